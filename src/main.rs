@@ -1,0 +1,7 @@
+//! The program: hands its arguments to [`quarterturn::cli`] and returns what that says.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    quarterturn::cli::run()
+}

@@ -1,0 +1,1 @@
+//! From a shape and a response to turns for every foot.

@@ -1,0 +1,1 @@
+//! Prints results and computes nothing.

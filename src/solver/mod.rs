@@ -1,0 +1,1 @@
+//! Bounded integer least squares: matrices in, integers out.

@@ -1,0 +1,268 @@
+//! What a survey file says, in SI units, with every default filled in.
+//!
+//! Whoever holds a [`Survey`] can rely on what the reader has checked: all numbers are finite, lengths
+//! and divisions are positive, feet and stations lie on the bed, names that are used are defined.
+
+use std::collections::BTreeMap;
+
+/// The unit of bare lengths in the file and of what is printed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum LengthUnit {
+    /// Millimetres; slopes are printed in mm/m.
+    #[default]
+    Millimetre,
+    /// Inches; slopes are printed in in/ft.
+    Inch,
+}
+
+/// One machine and everything known about its bed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Survey {
+    /// The unit the person works in.
+    pub units: LengthUnit,
+    /// The machine as a whole.
+    pub machine: Machine,
+    /// The bed.
+    pub bed: Bed,
+    /// The feet in file order: F1, R1, F2, R2 ..., then those outside the pairs.
+    pub feet: Vec<Foot>,
+    /// The levels by name.
+    pub levels: BTreeMap<String, Level>,
+    /// What counts as good.
+    pub limits: Limits,
+    /// What to steer for inside the limits.
+    pub aim: Aim,
+    /// The passes in file order, which is the order in which they were taken.
+    pub passes: Vec<Pass>,
+    /// Test cuts in the chuck, in file order.
+    pub cuts: Vec<Cut>,
+}
+
+/// The machine as a whole.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Machine {
+    /// What the person calls it.
+    pub name: Option<String>,
+    /// Height of the spindle axis above the ways, m.
+    pub centre_height: Option<f64>,
+    /// Mass of the whole machine, kg.
+    pub mass: Option<f64>,
+    /// The part of the mass that sits at one place near the headstock end.
+    pub headstock: Option<PointMass>,
+}
+
+/// A mass that sits at one place along the bed, on its centre line.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PointMass {
+    /// Mass, kg.
+    pub mass: f64,
+    /// Distance from the headstock end, m.
+    pub at: f64,
+}
+
+/// The bed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Bed {
+    /// Length, m.
+    pub length: f64,
+    /// Distance between the lines on which the level or its blocks rest, m.
+    pub way_spacing: f64,
+    /// Whether anchors can pull a foot down; if not, the bed only rests on its feet.
+    pub held_down: bool,
+}
+
+/// The operator's side or the far side.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Side {
+    /// The operator's side.
+    Front,
+    /// The far side.
+    Rear,
+}
+
+/// Which way a foot's screw goes when turned clockwise, seen from above.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Clockwise {
+    /// Clockwise raises the bed.
+    #[default]
+    Raises,
+    /// Clockwise lowers the bed.
+    Lowers,
+}
+
+/// One adjustable foot.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Foot {
+    /// Its name: a letter of the side and a number for pairs (`F1`), or the file's own.
+    pub name: String,
+    /// The side it stands on.
+    pub side: Side,
+    /// Distance from the headstock end, m.
+    pub at: f64,
+    /// Distance from the bed's centre line, m, front positive.
+    pub across: f64,
+    /// What one whole turn lifts, m.
+    pub lift_per_turn: f64,
+    /// The sense of the screw.
+    pub clockwise: Clockwise,
+    /// The finest part of a turn that is worth asking for, turns.
+    pub smallest_turn: f64,
+    /// Travel left downwards from now, turns (zero or negative).
+    pub lowest_turns: Option<f64>,
+    /// Travel left upwards from now, turns (zero or positive).
+    pub highest_turns: Option<f64>,
+}
+
+/// A precision level.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Level {
+    /// Its name in the file.
+    pub name: String,
+    /// One graduation as a slope, m/m.
+    pub division: f64,
+    /// Length that rests on the way for along readings, m.
+    pub base: Option<f64>,
+    /// Divisions readable to either side.
+    pub range: Option<f64>,
+    /// Standard deviation of one reading, divisions, when the file gives it.
+    pub repeat: Option<f64>,
+}
+
+/// What counts as good; what has no limit has no verdict.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Limits {
+    /// Largest twist over the bed, m/m.
+    pub twist: Option<f64>,
+    /// Lowest and highest crown allowed, m; negative is sag.
+    pub crown: Option<[f64; 2]>,
+    /// Largest straightness departure allowed for either way, m.
+    pub straightness: Option<f64>,
+}
+
+/// The form of the bed to steer for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum AimShape {
+    /// Straight and free of twist; the bed as a whole may lean.
+    #[default]
+    Straight,
+    /// Straight and also level to gravity.
+    Level,
+}
+
+/// What to steer for inside the limits.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Aim {
+    /// Straight, or level to gravity as well.
+    pub shape: AimShape,
+    /// Crown to steer for, m; without it the middle of what the limits allow.
+    pub crown: Option<f64>,
+    /// Cross slope at the tailstock end minus that at the headstock end, m/m; without it none.
+    pub twist: Option<f64>,
+}
+
+/// One complete set of readings, and what was turned after it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Pass {
+    /// When it was taken, as written in the file.
+    pub taken: Option<toml::value::Datetime>,
+    /// Name of the level.
+    pub level: String,
+    /// The readings line by line, each line in file order.
+    pub readings: Vec<Reading>,
+    /// Indices into [`Survey::feet`] of feet that a hand or a feeler finds loose.
+    pub hanging: Vec<usize>,
+    /// The person's note.
+    pub note: Option<String>,
+    /// What was really turned after this pass, quarter-turns by foot index, + raises; `None` when
+    /// nothing is recorded yet.
+    pub turned: Option<BTreeMap<usize, f64>>,
+}
+
+/// Which of the three lines a reading belongs to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Line {
+    /// The level laid across both ways.
+    Cross,
+    /// The level laid along the front way.
+    Front,
+    /// The level laid along the rear way.
+    Rear,
+}
+
+/// One place at which the level was laid down, or should have been.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Reading {
+    /// The line it belongs to.
+    pub line: Line,
+    /// Whether the level and its blocks were turned end for end.
+    pub reversed: bool,
+    /// Middle of the level from the headstock end, m.
+    pub at: f64,
+    /// What was seen.
+    pub entry: Entry,
+}
+
+/// What was seen at one place, in divisions of the level.
+///
+/// The sign follows the surface, not the bubble: a cross reading is positive when the front is high, an
+/// along reading is positive when the tailstock end is high, so that it is the slope along `at`.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Entry {
+    /// Not taken.
+    Missing,
+    /// One or more readings on the spot, divisions.
+    Read(Vec<f64>),
+    /// The bubble left the scale: at least this far, divisions, with the sign of the high side.
+    OffScale(f64),
+}
+
+/// A test bar turned in the chuck with the tailstock clear.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Cut {
+    /// When it was cut, as written in the file.
+    pub taken: Option<toml::value::Datetime>,
+    /// The collars in file order.
+    pub collars: Vec<Collar>,
+    /// The person's note.
+    pub note: Option<String>,
+}
+
+/// One collar of a test bar.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Collar {
+    /// Distance from the chuck, m.
+    pub from_chuck: f64,
+    /// Diameter, m.
+    pub diameter: f64,
+}
+
+impl Survey {
+    /// Index of the foot with this name, upper or lower case.
+    pub fn foot_index(&self, name: &str) -> Option<usize> {
+        self.feet
+            .iter()
+            .position(|foot| foot.name.eq_ignore_ascii_case(name))
+    }
+
+    /// The level a pass was taken with.
+    pub fn level_of(&self, pass: &Pass) -> Option<&Level> {
+        self.levels.get(&pass.level)
+    }
+}
+
+impl Foot {
+    /// What one quarter-turn lifts, m.
+    pub fn lift_per_quarter(&self) -> f64 {
+        self.lift_per_turn / 4.0
+    }
+}
+
+impl Side {
+    /// The letter of this side in a cross reading.
+    pub fn letter(self) -> char {
+        match self {
+            Self::Front => 'F',
+            Self::Rear => 'R',
+        }
+    }
+}
