@@ -1,1 +1,29 @@
 //! From readings to the shape of the bed.
+//!
+//! * [`least_squares`] adjusts weighted observations by QR.
+//! * [`layout`] says how a bed bends and twists between the places that were read.
+//! * [`observation`] makes rows of readings.
+//! * [`smoothness`] estimates how rough the bed is between them.
+//! * [`adjustment`] puts all readings of a pass together.
+//! * [`shape`] reads cross slopes, ways, twist and crown out of an adjustment.
+//! * [`reference_line`] measures straightness against the three lines of ISO 230-1.
+//! * [`extreme`] gives ranges and largest departures an honest uncertainty.
+//! * [`figure`] is a number with its uncertainty, and its verdict against a limit.
+
+pub mod adjustment;
+pub mod extreme;
+pub mod figure;
+pub mod layout;
+pub mod least_squares;
+pub mod observation;
+pub mod reference_line;
+pub mod shape;
+pub mod smoothness;
+
+pub use adjustment::{Adjustment, Refusal};
+pub use figure::{Figure, Verdict};
+pub use layout::{Layout, Roughness};
+pub use least_squares::{Adjusted, LeastSquares};
+pub use observation::{Observation, Observations};
+pub use reference_line::ReferenceLine;
+pub use shape::{BedShape, CrossSlope, Way, WayPoint};

@@ -1,0 +1,375 @@
+//! All readings of a pass adjusted together.
+//!
+//! Unknown are the surface (see [`Layout`]) and one zero error of the level across and one along, common
+//! to the pass. Every reading is one row: a cross reading is the difference of the ways over their spacing,
+//! an along reading the difference of one way's heights under the ends of the level over its base.
+//!
+//! **What the prior may touch.** The slopes that were read, as far as they build the profile, are left
+//! free: whatever the level saw, the surface may have. Only what lies between them is held by the prior,
+//! conditional on them: the height under a cross reading in the middle of a span, a gap in a chain, the
+//! offset of two chains that interleave. So a chain of along readings reproduces the cumulative table to
+//! the last digit, and cross readings between the ends of the level still check it.
+
+use nalgebra::{DMatrix, DVector, RowDVector};
+
+use super::layout::{Layout, Roughness};
+use super::least_squares::{Adjusted, LeastSquares, RANK_TOLERANCE};
+use super::observation::{Observation, Observations};
+use super::smoothness::Components;
+use crate::survey::{Level, Line, Pass, Side};
+
+/// How often the set of off-scale readings that bite may change before it is taken as it is.
+const BOUND_CHANGES: usize = 30;
+
+/// Why a pass gives no shape.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Refusal {
+    /// The pass holds no reading.
+    NoReadings,
+}
+
+/// What one pass says about the surface.
+#[derive(Debug, Clone)]
+pub struct Adjustment {
+    observations: Observations,
+    layout: Layout,
+    way_spacing: f64,
+    roughness: Roughness,
+    /// Rows in use: all but the off-scale readings that are satisfied anyway.
+    used: Vec<usize>,
+    system: Adjusted,
+    freedom: usize,
+}
+
+/// The rows of a pass as functions of the surface's unknowns.
+struct Rows<'a> {
+    layout: &'a Layout,
+    observations: &'a Observations,
+    way_spacing: f64,
+}
+
+impl Rows<'_> {
+    /// Slope at an observation without the zero error, m/m.
+    fn slope(&self, observation: &Observation, size: Roughness) -> RowDVector<f64> {
+        let layout = self.layout;
+        // Every place of every observation is in the layout by construction.
+        let place = |at: f64| layout.index(at).unwrap_or(0);
+        match observation.side() {
+            None => layout.half(place(observation.at), size) * (2.0 / self.way_spacing),
+            Some(side) => {
+                let half = self.observations.half_base;
+                let high = layout.height(side, place(observation.at + half), size);
+                let low = layout.height(side, place(observation.at - half), size);
+                (high - low) / (2.0 * half)
+            }
+        }
+    }
+
+    /// Surface columns, then the zero error across, then along.
+    fn with_zero(&self, observation: &Observation, size: Roughness) -> RowDVector<f64> {
+        let surface = self.slope(observation, size);
+        let columns = surface.ncols();
+        let mut row = surface.insert_columns(columns, 2, 0.0);
+        let column = columns + usize::from(observation.line != Line::Cross);
+        row[column] = if observation.reversed { -1.0 } else { 1.0 };
+        row
+    }
+}
+
+impl Adjustment {
+    /// Adjusts the readings of a pass on a bed of this length and way spacing (m).
+    pub fn of(pass: &Pass, level: &Level, length: f64, way_spacing: f64) -> Result<Self, Refusal> {
+        Self::from_observations(Observations::of(pass, level), length, way_spacing)
+    }
+
+    /// Adjusts observations.
+    pub fn from_observations(
+        observations: Observations,
+        length: f64,
+        way_spacing: f64,
+    ) -> Result<Self, Refusal> {
+        if observations.rows.is_empty() {
+            return Err(Refusal::NoReadings);
+        }
+        let layout = Layout::new(places_read(&observations), length);
+        let rows = Rows {
+            layout: &layout,
+            observations: &observations,
+            way_spacing,
+        };
+        let mut used: Vec<usize> = (0..observations.rows.len()).collect();
+        let mut solved = solve(&rows, &used);
+        // An off-scale reading is used while the surface without it would not reach the end of the scale.
+        for _ in 0..BOUND_CHANGES {
+            let wanted: Vec<usize> = (0..observations.rows.len())
+                .filter(|&i| {
+                    let row = &observations.rows[i];
+                    !row.bound || bites(&rows, &solved, row)
+                })
+                .collect();
+            if wanted == used || wanted.is_empty() {
+                break;
+            }
+            used = wanted;
+            solved = solve(&rows, &used);
+        }
+        let Solved {
+            system,
+            roughness,
+            freedom,
+        } = solved;
+        Ok(Self {
+            layout,
+            way_spacing,
+            roughness,
+            used,
+            system,
+            freedom,
+            observations,
+        })
+    }
+
+    /// The observations that were adjusted.
+    pub fn observations(&self) -> &Observations {
+        &self.observations
+    }
+
+    /// Indices of the observations in use, in the order of [`Self::residuals`]: off-scale readings that
+    /// are satisfied anyway are not among them.
+    pub fn used(&self) -> &[usize] {
+        &self.used
+    }
+
+    /// The places the readings speak of.
+    pub fn layout(&self) -> &Layout {
+        &self.layout
+    }
+
+    /// Distance between the ways, m.
+    pub fn way_spacing(&self) -> f64 {
+        self.way_spacing
+    }
+
+    /// Size of the prior between the readings.
+    pub fn roughness(&self) -> Roughness {
+        self.roughness
+    }
+
+    /// The adjusted unknowns.
+    pub fn system(&self) -> &Adjusted {
+        &self.system
+    }
+
+    /// Sum of squared standardised misfits, prior included, and its degrees of freedom.
+    pub fn chi_square(&self) -> (f64, usize) {
+        (self.system.sum_of_squares(), self.freedom)
+    }
+
+    /// Standardised misfits of the observations in use.
+    pub fn residuals(&self) -> DVector<f64> {
+        self.system.residuals.rows(0, self.used.len()).into_owned()
+    }
+
+    /// Height of a way at a place of the layout as a function of all unknowns, m.
+    pub fn height(&self, side: Side, place: usize) -> RowDVector<f64> {
+        self.layout
+            .height(side, place, self.roughness)
+            .resize_horizontally(self.unknowns(), 0.0)
+    }
+
+    /// Slope the level would show at an observation's place, zero error included, as a function of all
+    /// unknowns, m/m.
+    pub fn shown(&self, observation: &Observation) -> RowDVector<f64> {
+        Rows {
+            layout: &self.layout,
+            observations: &self.observations,
+            way_spacing: self.way_spacing,
+        }
+        .with_zero(observation, self.roughness)
+    }
+
+    /// The zero error across or along as a function of all unknowns, m/m.
+    pub fn zero_error(&self, along: bool) -> RowDVector<f64> {
+        let mut row = RowDVector::zeros(self.unknowns());
+        let column = self.layout.unknowns() + usize::from(along);
+        row[column] = 1.0;
+        row
+    }
+
+    /// Number of unknowns: the surface's and two zero errors.
+    pub fn unknowns(&self) -> usize {
+        self.layout.unknowns() + 2
+    }
+
+    /// The observations split by kind of unknown, to weigh one explanation of a misfit against another.
+    pub fn components(&self) -> Components {
+        let rows = Rows {
+            layout: &self.layout,
+            observations: &self.observations,
+            way_spacing: self.way_spacing,
+        };
+        components(&rows, &self.used)
+    }
+}
+
+/// Every place under the middle of a cross reading or under an end of the level.
+fn places_read(observations: &Observations) -> Vec<f64> {
+    let half = observations.half_base;
+    observations
+        .rows
+        .iter()
+        .flat_map(|row| match row.side() {
+            None => vec![row.at],
+            Some(_) => vec![row.at - half, row.at + half],
+        })
+        .collect()
+}
+
+/// Whether an off-scale reading is not yet reached by the surface. One that the other readings cannot
+/// predict is needed.
+fn bites(rows: &Rows, solved: &Solved, observation: &Observation) -> bool {
+    let function = rows
+        .with_zero(observation, solved.roughness)
+        .transpose();
+    solved
+        .system
+        .value(function.as_view())
+        .is_none_or(|shown| (shown - observation.slope) * observation.slope.signum() <= 0.0)
+}
+
+struct Solved {
+    system: Adjusted,
+    roughness: Roughness,
+    freedom: usize,
+}
+
+const UNIT: Roughness = Roughness {
+    middle: 1.0,
+    half: 1.0,
+};
+
+fn components(rows: &Rows, used: &[usize]) -> Components {
+    let layout = rows.layout;
+    let columns = layout.unknowns() + 2;
+    let mut design = DMatrix::zeros(used.len(), columns);
+    let mut target = DVector::zeros(used.len());
+    for (k, &i) in used.iter().enumerate() {
+        let observation = &rows.observations.rows[i];
+        design.set_row(k, &(rows.with_zero(observation, UNIT) / observation.deviation));
+        target[k] = observation.slope / observation.deviation;
+    }
+    let (first, middle) = (Layout::polynomials(), layout.middle_noise_terms());
+    let half = layout.noise_terms() - middle;
+    let mut fixed = design.columns(0, first).into_owned();
+    fixed = fixed.resize_horizontally(first + 2, 0.0);
+    fixed
+        .columns_mut(first, 2)
+        .copy_from(&design.columns(columns - 2, 2));
+    Components {
+        fixed,
+        middle: design.columns(first, middle).into_owned(),
+        half: design.columns(first + middle, half).into_owned(),
+        target,
+    }
+}
+
+fn solve(rows: &Rows, used: &[usize]) -> Solved {
+    let parts = components(rows, used);
+    let roughness = parts.roughness();
+    let layout = rows.layout;
+    let (polynomials, noise) = (Layout::polynomials(), layout.noise_terms());
+    let columns = layout.unknowns() + 2;
+    let held = held_by_prior(rows, used, roughness);
+
+    let data = used.len();
+    let mut design = DMatrix::zeros(data + noise, columns);
+    design
+        .view_mut((0, 0), (data, polynomials))
+        .copy_from(&parts.fixed.columns(0, polynomials));
+    design
+        .view_mut((0, columns - 2), (data, 2))
+        .copy_from(&parts.fixed.columns(polynomials, 2));
+    let middle = parts.middle.ncols();
+    design
+        .view_mut((0, polynomials), (data, middle))
+        .copy_from(&(parts.middle * roughness.middle));
+    design
+        .view_mut((0, polynomials + middle), (data, noise - middle))
+        .copy_from(&(parts.half * roughness.half));
+    design
+        .view_mut((data, polynomials), (noise, noise))
+        .copy_from(&held.projector);
+    let target = parts.target.resize_vertically(data + noise, 0.0);
+    let system = LeastSquares::new(design, target).solve();
+    let freedom = (data + held.rank).saturating_sub(system.rank);
+    Solved {
+        system,
+        roughness,
+        freedom,
+    }
+}
+
+/// The part of the noise terms that the prior holds.
+struct Held {
+    projector: DMatrix<f64>,
+    rank: usize,
+}
+
+/// The noise terms whose size is left free are those that the free slopes see once the polynomials have
+/// taken their share; the prior holds the rest.
+fn held_by_prior(rows: &Rows, used: &[usize], size: Roughness) -> Held {
+    let layout = rows.layout;
+    let (polynomials, noise) = (Layout::polynomials(), layout.noise_terms());
+    let free = free_slopes(rows.observations, used);
+    let mut seen = DMatrix::zeros(free.len(), polynomials + noise);
+    for (k, &i) in free.iter().enumerate() {
+        let row = rows.slope(&rows.observations.rows[i], size);
+        // Near the headstock end the noise terms are tiny, and no less real: every row counts alike.
+        let norm = row.columns(polynomials, noise).norm();
+        seen.set_row(k, &if norm > 0.0 { row / norm } else { row });
+    }
+    let mut trend = seen.columns(0, polynomials).into_owned();
+    for mut column in trend.column_iter_mut() {
+        let norm = column.norm();
+        if norm > 0.0 {
+            column /= norm;
+        }
+    }
+    let trend = orthonormal_columns(trend);
+    let slopes = seen.columns(polynomials, noise);
+    let left = slopes - &trend * (trend.transpose() * slopes);
+    let basis = orthonormal_columns(left.transpose());
+    Held {
+        projector: DMatrix::identity(noise, noise) - &basis * basis.transpose(),
+        rank: noise - basis.ncols(),
+    }
+}
+
+/// An orthonormal basis of the space that columns of about unit length span.
+fn orthonormal_columns(matrix: DMatrix<f64>) -> DMatrix<f64> {
+    let factored = matrix.col_piv_qr();
+    let r = factored.r();
+    let rank = (0..r.nrows().min(r.ncols()))
+        .take_while(|&k| r[(k, k)].abs() > RANK_TOLERANCE)
+        .count();
+    factored.q().columns(0, rank).into_owned()
+}
+
+/// Along readings are free. A cross reading is free where it alone tells the difference of the ways; where
+/// a level also lay on both ways under it, it checks them.
+fn free_slopes(observations: &Observations, used: &[usize]) -> Vec<usize> {
+    let half = observations.half_base;
+    let covered = |at: f64, line: Line| {
+        used.iter().any(|&i| {
+            let row = &observations.rows[i];
+            row.line == line && (row.at - at).abs() <= half + super::layout::SAME_PLACE
+        })
+    };
+    used.iter()
+        .copied()
+        .filter(|&i| {
+            let row = &observations.rows[i];
+            row.line != Line::Cross || !(covered(row.at, Line::Front) && covered(row.at, Line::Rear))
+        })
+        .collect()
+}

@@ -1,0 +1,162 @@
+//! Readings of a pass as observations: what slope was seen where, and how well.
+
+use crate::survey::{Entry, Level, Line, Pass, Side};
+
+/// Standard deviation of one reading, divisions, where the survey gives none (common practice, no source:
+/// a person who takes care repeats a reading to a quarter of a division).
+pub const DEFAULT_REPEAT: f64 = 0.25;
+
+/// How many readings' worth of trust a stated `repeat` gets against the scatter of repeats in the pass.
+const STATED_REPEAT_WEIGHT: f64 = 10.0;
+/// The same for a repeat nobody stated.
+const DEFAULT_REPEAT_WEIGHT: f64 = 2.0;
+
+/// Finest parts of a division a person reads, coarsest first; the first that fits all readings of a pass
+/// is how they were rounded.
+const READABLE_STEPS: [f64; 7] = [1.0, 0.5, 0.25, 0.2, 0.1, 0.05, 0.01];
+
+/// With fewer readings than this that are not zero, nothing coarser than a quarter is concluded.
+const TELLING_READINGS: usize = 4;
+
+/// How far a reading may lie from a multiple of the step and still count as one, divisions.
+const STEP_TOLERANCE: f64 = 1e-6;
+
+/// A reading off the scale is at least at the end of the scale; when it must be used as a number, this is
+/// how uncertain it is, divisions.
+const OFF_SCALE_DEVIATION: f64 = 1.0;
+
+/// One place where the level was read.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Observation {
+    /// Position among the pass's readings.
+    pub reading: usize,
+    /// The line it belongs to.
+    pub line: Line,
+    /// Whether the level was turned end for end.
+    pub reversed: bool,
+    /// Middle of the level, m from the headstock end.
+    pub at: f64,
+    /// Slope seen, m/m, with the level's zero error in it.
+    pub slope: f64,
+    /// Its standard deviation, m/m.
+    pub deviation: f64,
+    /// The slope is only a bound; its sign says which way it goes on.
+    pub bound: bool,
+}
+
+/// The observations of one pass and how its readings scatter.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Observations {
+    /// Read or off the scale, in the order of the pass.
+    pub rows: Vec<Observation>,
+    /// One graduation, m/m.
+    pub division: f64,
+    /// Half the length of the level, m; zero when no along reading needs it.
+    pub half_base: f64,
+    /// Standard deviation of a single reading without rounding, divisions.
+    pub repeat: f64,
+    /// The readings are rounded to multiples of this, divisions.
+    pub step: f64,
+}
+
+impl Observation {
+    /// The way along which the level lay; `None` for a cross reading.
+    pub fn side(&self) -> Option<Side> {
+        match self.line {
+            Line::Cross => None,
+            Line::Front => Some(Side::Front),
+            Line::Rear => Some(Side::Rear),
+        }
+    }
+}
+
+impl Observations {
+    /// Turns a pass into observations; a station without a reading gives none.
+    pub fn of(pass: &Pass, level: &Level) -> Self {
+        let step = readable_step(pass);
+        let repeat = pooled_repeat(pass, level);
+        let rounding = step / 12.0_f64.sqrt();
+        let rows = pass
+            .readings
+            .iter()
+            .enumerate()
+            .filter_map(|(index, reading)| {
+                let (divisions, deviation, bound) = match &reading.entry {
+                    Entry::Missing => return None,
+                    Entry::Read(seen) => {
+                        let mean = seen.iter().sum::<f64>() / seen.len() as f64;
+                        let scatter = repeat / (seen.len() as f64).sqrt();
+                        (mean, scatter.hypot(rounding), false)
+                    }
+                    Entry::OffScale(end) => (*end, OFF_SCALE_DEVIATION, true),
+                };
+                Some(Observation {
+                    reading: index,
+                    line: reading.line,
+                    reversed: reading.reversed,
+                    at: reading.at,
+                    slope: divisions * level.division,
+                    deviation: deviation * level.division,
+                    bound,
+                })
+            })
+            .collect();
+        Self {
+            rows,
+            division: level.division,
+            half_base: level.base.unwrap_or(0.0) / 2.0,
+            repeat,
+            step,
+        }
+    }
+
+    /// Standard deviation of one ordinary reading, m/m.
+    pub fn deviation(&self) -> f64 {
+        self.repeat.hypot(self.step / 12.0_f64.sqrt()) * self.division
+    }
+}
+
+/// The part of a division to which all readings of the pass were rounded.
+fn readable_step(pass: &Pass) -> f64 {
+    let seen: Vec<f64> = pass
+        .readings
+        .iter()
+        .filter_map(|reading| match &reading.entry {
+            Entry::Read(seen) => Some(seen),
+            _ => None,
+        })
+        .flatten()
+        .copied()
+        .collect();
+    // Zeros fit every step: a bed that is nearly right was not read to whole divisions.
+    let telling = seen.iter().filter(|value| **value != 0.0).count();
+    let coarsest = if telling < TELLING_READINGS { 0.25 } else { 1.0 };
+    READABLE_STEPS
+        .into_iter()
+        .filter(|step| *step <= coarsest)
+        .find(|step| {
+            seen.iter().all(|value| {
+                let parts = value / step;
+                (parts - parts.round()).abs() * step < STEP_TOLERANCE
+            })
+        })
+        .unwrap_or(0.0)
+}
+
+/// Repeat of a single reading: what the survey states, mended by the scatter of repeats on the spot.
+fn pooled_repeat(pass: &Pass, level: &Level) -> f64 {
+    let (stated, weight) = level
+        .repeat
+        .map_or((DEFAULT_REPEAT, DEFAULT_REPEAT_WEIGHT), |repeat| {
+            (repeat, STATED_REPEAT_WEIGHT)
+        });
+    let (mut squares, mut freedom) = (0.0, 0.0);
+    for reading in &pass.readings {
+        if let Entry::Read(seen) = &reading.entry {
+            let mean = seen.iter().sum::<f64>() / seen.len() as f64;
+            squares += seen.iter().map(|value| (value - mean).powi(2)).sum::<f64>();
+            freedom += seen.len() as f64 - 1.0;
+        }
+    }
+    ((weight * stated * stated + squares) / (weight + freedom)).sqrt()
+}
