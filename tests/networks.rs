@@ -40,13 +40,22 @@ fn ghilani_example_12_6() {
     ];
     let adjusted = adjust(3, &lines);
 
-    for (got, want) in adjusted.unknowns.iter().zip([448.10871, 453.46847, 444.94361]) {
+    for (got, want) in adjusted
+        .unknowns
+        .iter()
+        .zip([448.10871, 453.46847, 444.94361])
+    {
         assert_abs_diff_eq!(*got, want, epsilon = 5e-6);
     }
     assert_abs_diff_eq!(adjusted.sum_of_squares(), 1.27212, epsilon = 5e-6);
     let s0 = (adjusted.sum_of_squares() / 3.0).sqrt();
     assert_abs_diff_eq!(s0, 0.65118, epsilon = 5e-6);
-    for (got, want) in adjusted.covariance().diagonal().iter().zip([2.295, 2.636, 1.761]) {
+    for (got, want) in adjusted
+        .covariance()
+        .diagonal()
+        .iter()
+        .zip([2.295, 2.636, 1.761])
+    {
         assert_abs_diff_eq!(got.sqrt() * s0 / mm, want, epsilon = 5e-4);
     }
     // The source's residual is adjusted minus observed.
@@ -56,11 +65,17 @@ fn ghilani_example_12_6() {
         .zip(sigma)
         .map(|(v, s)| -v * s / mm)
         .collect();
-    for (got, want) in residuals.iter().zip([3.712, -0.244, -1.862, 0.395, 1.894, -8.532]) {
+    for (got, want) in residuals
+        .iter()
+        .zip([3.712, -0.244, -1.862, 0.395, 1.894, -8.532])
+    {
         assert_abs_diff_eq!(*got, want, epsilon = 5e-4);
     }
     let redundancy = adjusted.redundancy();
-    for (got, want) in redundancy.iter().zip([0.6549, 0.3294, 0.5092, 0.1877, 0.4326, 0.8862]) {
+    for (got, want) in redundancy
+        .iter()
+        .zip([0.6549, 0.3294, 0.5092, 0.1877, 0.4326, 0.8862])
+    {
         assert_abs_diff_eq!(*got, want, epsilon = 5e-5);
     }
     let standardised = [1.174, 0.163, 0.802, 0.466, 1.105, 1.160];
@@ -96,7 +111,11 @@ fn seven_lines_of_equal_weight() {
     for (got, want) in adjusted.unknowns.iter().zip([105.141, 104.483, 106.188]) {
         assert_abs_diff_eq!(*got, want, epsilon = 5e-4);
     }
-    assert_abs_diff_eq!((adjusted.sum_of_squares() / 4.0).sqrt(), 0.050, epsilon = 5e-4);
+    assert_abs_diff_eq!(
+        (adjusted.sum_of_squares() / 4.0).sqrt(),
+        0.050,
+        epsilon = 5e-4
+    );
 }
 
 /// Source: as above, weights 12 over the miles of each line.
@@ -109,7 +128,12 @@ fn seven_lines_weighted_by_their_length() {
     }
     let s0 = (adjusted.sum_of_squares() / 4.0).sqrt();
     assert_abs_diff_eq!(s0, 0.107, epsilon = 5e-4);
-    for (got, want) in adjusted.covariance().diagonal().iter().zip([0.033, 0.030, 0.029]) {
+    for (got, want) in adjusted
+        .covariance()
+        .diagonal()
+        .iter()
+        .zip([0.033, 0.030, 0.029])
+    {
         assert_abs_diff_eq!(got.sqrt() * s0, want, epsilon = 5e-4);
     }
 }

@@ -18,12 +18,14 @@ fn pass(lines: &[(Line, &[f64], &[f64])]) -> Pass {
     let readings = lines
         .iter()
         .flat_map(|(line, at, divisions)| {
-            at.iter().zip(divisions.iter()).map(|(at, divisions)| Reading {
-                line: *line,
-                reversed: false,
-                at: *at,
-                entry: Entry::Read(vec![*divisions]),
-            })
+            at.iter()
+                .zip(divisions.iter())
+                .map(|(at, divisions)| Reading {
+                    line: *line,
+                    reversed: false,
+                    at: *at,
+                    entry: Entry::Read(vec![*divisions]),
+                })
         })
         .collect();
     Pass {
@@ -49,9 +51,17 @@ fn autocollimator_table() {
     let seconds = [0.0, 3.0, 7.0, -2.0, 0.0, 4.0];
     let at: Vec<f64> = (0..6).map(|k| 0.05 + 0.1 * f64::from(k)).collect();
     // 0.5 um on 100 mm is 5 um/m per second, as the source rounds it.
-    let shape = shape(&pass(&[(Line::Front, &at, &seconds)]), &level(5e-6, 0.1), 0.6);
+    let shape = shape(
+        &pass(&[(Line::Front, &at, &seconds)]),
+        &level(5e-6, 0.1),
+        0.6,
+    );
     let front = shape.front.expect("the front way was read");
-    let off: Vec<f64> = front.points.iter().map(|point| point.off_line * 1e6).collect();
+    let off: Vec<f64> = front
+        .points
+        .iter()
+        .map(|point| point.off_line * 1e6)
+        .collect();
     for (got, want) in off.iter().zip([0.0, -1.0, -0.5, 2.0, 0.0, -1.0, 0.0]) {
         assert_abs_diff_eq!(*got, want, epsilon = 1e-6);
     }
@@ -76,7 +86,11 @@ fn uncertainty_of_a_chain() {
     for (k, point) in front.points.iter().enumerate() {
         let k = k as f64;
         let want = 0.2 * 4e-6 * (k * (10.0 - k) / 10.0).sqrt();
-        assert_abs_diff_eq!(point.off_line_u95 / 1.959_964 / rounding, want, epsilon = 1e-11);
+        assert_abs_diff_eq!(
+            point.off_line_u95 / 1.959_964 / rounding,
+            want,
+            epsilon = 1e-11
+        );
     }
     let middle = front.points[5].off_line_u95 / 1.959_964 / rounding;
     assert_abs_diff_eq!(middle * 1e6, 1.265, epsilon = 5e-4);
@@ -86,8 +100,14 @@ fn uncertainty_of_a_chain() {
 #[test]
 fn chained_readings_give_the_cumulative_table() {
     let at: Vec<f64> = (0..12).map(|k| 0.15 + 0.2 * f64::from(k)).collect();
-    let readings = [2.0, 1.5, 0.0, -3.25, 8.0, 0.25, -0.5, 1.0, 1.0, -7.5, 0.0, 4.0];
-    let shape = shape(&pass(&[(Line::Rear, &at, &readings)]), &level(2e-5, 0.2), 2.5);
+    let readings = [
+        2.0, 1.5, 0.0, -3.25, 8.0, 0.25, -0.5, 1.0, 1.0, -7.5, 0.0, 4.0,
+    ];
+    let shape = shape(
+        &pass(&[(Line::Rear, &at, &readings)]),
+        &level(2e-5, 0.2),
+        2.5,
+    );
     let mut table = vec![0.0];
     for reading in readings {
         table.push(table[table.len() - 1] + reading * 2e-5 * 0.2);
@@ -111,7 +131,11 @@ fn tailstock_end_high_first_is_crown() {
         let shape = shape(&pass(&[(Line::Front, &at, &readings)]), &level, 1.0);
         let crown = shape.front.and_then(|way| way.crown).expect("known");
         assert!(crown.value * sign > 0.0, "{name}: {}", crown.value);
-        assert_abs_diff_eq!(crown.value.abs(), 0.2 * 2e-5 * 3.0 * 0.8 + 0.0, epsilon = 4e-6);
+        assert_abs_diff_eq!(
+            crown.value.abs(),
+            0.2 * 2e-5 * 3.0 * 0.8 + 0.0,
+            epsilon = 4e-6
+        );
     }
 }
 
@@ -119,7 +143,11 @@ fn tailstock_end_high_first_is_crown() {
 #[test]
 fn cross_readings_alone_know_no_crown() {
     let at = [0.2, 0.7, 1.3, 1.9];
-    let shape = shape(&pass(&[(Line::Cross, &at, &[1.5, 0.5, -1.0, 2.25])]), &level(2e-5, 0.2), 2.0);
+    let shape = shape(
+        &pass(&[(Line::Cross, &at, &[1.5, 0.5, -1.0, 2.25])]),
+        &level(2e-5, 0.2),
+        2.0,
+    );
     let twist = shape.twist.expect("four cross readings");
     assert_abs_diff_eq!(twist.value, 3.25 * 2e-5, epsilon = 1e-15);
     assert!(shape.front.is_none() && shape.rear.is_none());

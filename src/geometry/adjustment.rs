@@ -119,13 +119,13 @@ impl Adjustment {
             freedom,
         } = solved;
         Ok(Self {
+            observations,
             layout,
             way_spacing,
             roughness,
             used,
             system,
             freedom,
-            observations,
         })
     }
 
@@ -228,9 +228,7 @@ fn places_read(observations: &Observations) -> Vec<f64> {
 /// Whether an off-scale reading is not yet reached by the surface. One that the other readings cannot
 /// predict is needed.
 fn bites(rows: &Rows, solved: &Solved, observation: &Observation) -> bool {
-    let function = rows
-        .with_zero(observation, solved.roughness)
-        .transpose();
+    let function = rows.with_zero(observation, solved.roughness).transpose();
     solved
         .system
         .value(function.as_view())
@@ -255,7 +253,10 @@ fn components(rows: &Rows, used: &[usize]) -> Components {
     let mut target = DVector::zeros(used.len());
     for (k, &i) in used.iter().enumerate() {
         let observation = &rows.observations.rows[i];
-        design.set_row(k, &(rows.with_zero(observation, UNIT) / observation.deviation));
+        design.set_row(
+            k,
+            &(rows.with_zero(observation, UNIT) / observation.deviation),
+        );
         target[k] = observation.slope / observation.deviation;
     }
     let (first, middle) = (Layout::polynomials(), layout.middle_noise_terms());
@@ -369,7 +370,8 @@ fn free_slopes(observations: &Observations, used: &[usize]) -> Vec<usize> {
         .copied()
         .filter(|&i| {
             let row = &observations.rows[i];
-            row.line != Line::Cross || !(covered(row.at, Line::Front) && covered(row.at, Line::Rear))
+            row.line != Line::Cross
+                || !(covered(row.at, Line::Front) && covered(row.at, Line::Rear))
         })
         .collect()
 }

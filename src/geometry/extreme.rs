@@ -57,20 +57,31 @@ impl Noise {
     /// A figure that is a statistic of `values`, such as their range: non-negative, and twice as large for
     /// values twice as large.
     pub fn figure(&self, values: &DVector<f64>, statistic: impl Fn(&[f64]) -> f64) -> Figure {
+        self.stretched(values, &statistic).0
+    }
+
+    /// The figure, and the stretch of the bed for which the seen value would be the median.
+    fn stretched(
+        &self,
+        values: &DVector<f64>,
+        statistic: &impl Fn(&[f64]) -> f64,
+    ) -> (Figure, f64) {
         let seen = statistic(values.as_slice());
         if self.draws.amax() == 0.0 {
-            return Figure {
+            let exact = Figure {
                 value: seen,
                 u95: 0.0,
                 low: seen,
                 high: seen,
             };
+            return (exact, 1.0);
         }
         let mut bed = vec![0.0; values.len()];
         let mut drawn = vec![0.0; self.draws.ncols()];
         let mut seen_on = |stretch: f64, drawn: &mut [f64]| {
             for (column, out) in self.draws.column_iter().zip(drawn.iter_mut()) {
-                for ((place, noise), value) in bed.iter_mut().zip(column.iter()).zip(values.iter()) {
+                for ((place, noise), value) in bed.iter_mut().zip(column.iter()).zip(values.iter())
+                {
                     *place = stretch * value + noise;
                 }
                 *out = statistic(&bed);
@@ -104,26 +115,39 @@ impl Noise {
         let middle = stretch_at(0.5);
         let high = stretch_at(0.025) * seen;
 
-        seen_on(middle, &mut drawn);
-        let truth = middle * seen;
-        let mut misses: Vec<f64> = drawn.iter().map(|value| (value - truth).abs()).collect();
-        misses.sort_by(f64::total_cmp);
-        let u95 = misses[(0.95 * misses.len() as f64) as usize];
-        Figure {
+        let u95 = self.within(values, middle, statistic);
+        let figure = Figure {
             value: seen,
             u95,
             low,
             // On a bed that shows nothing at all there is no form to stretch.
             high: if seen > 0.0 { high } else { u95 },
-        }
+        };
+        (figure, middle)
+    }
+
+    /// What the statistic stays within of the truth 95 times in 100 on the bed `stretch · values`.
+    fn within(
+        &self,
+        values: &DVector<f64>,
+        stretch: f64,
+        statistic: &impl Fn(&[f64]) -> f64,
+    ) -> f64 {
+        let bed = values * stretch;
+        let truth = statistic(bed.as_slice());
+        let mut misses: Vec<f64> = self
+            .draws
+            .column_iter()
+            .map(|noise| (statistic((&bed + noise).as_slice()) - truth).abs())
+            .collect();
+        misses.sort_by(f64::total_cmp);
+        misses[misses.len() * 95 / 100]
     }
 
     /// The largest departure either way with its sign. While its size could be nothing its sign is open.
     pub fn largest_departure(&self, values: &DVector<f64>) -> Figure {
-        let size = self.figure(values, |bed| bed.iter().fold(0.0, |a: f64, b| a.max(b.abs())));
-        let signed = values
-            .iter()
-            .fold(0.0, |a: f64, b| if b.abs() > a.abs() { *b } else { a });
+        let (size, stretch) = self.stretched(values, &|bed| largest(bed).abs());
+        let signed = largest(values.as_slice());
         let (low, high) = if size.low > 0.0 {
             let ends = [size.low * signed.signum(), size.high * signed.signum()];
             (ends[0].min(ends[1]), ends[0].max(ends[1]))
@@ -132,9 +156,17 @@ impl Noise {
         };
         Figure {
             value: signed,
-            u95: size.u95,
+            // Where two departures rival each other, noise decides which one is named.
+            u95: self.within(values, stretch, &largest),
             low,
             high,
         }
     }
+}
+
+/// The value farthest from zero, with its sign.
+fn largest(values: &[f64]) -> f64 {
+    values
+        .iter()
+        .fold(0.0, |a: f64, b| if b.abs() > a.abs() { *b } else { a })
 }

@@ -44,6 +44,10 @@ pub struct Adjusted {
 
 impl LeastSquares {
     /// Takes rows that already have unit variance.
+    ///
+    /// # Panics
+    ///
+    /// When there is not one target per row.
     pub fn new(design: DMatrix<f64>, target: DVector<f64>) -> Self {
         assert_eq!(design.nrows(), target.len(), "one target per row");
         Self { design, target }

@@ -9,10 +9,12 @@
 //! * [`reference_line`] measures straightness against the three lines of ISO 230-1.
 //! * [`extreme`] gives ranges and largest departures an honest uncertainty.
 //! * [`figure`] is a number with its uncertainty, and its verdict against a limit.
+//! * [`judgement`] holds the shape against the survey's limits.
 
 pub mod adjustment;
 pub mod extreme;
 pub mod figure;
+pub mod judgement;
 pub mod layout;
 pub mod least_squares;
 pub mod observation;
@@ -22,6 +24,7 @@ pub mod smoothness;
 
 pub use adjustment::{Adjustment, Refusal};
 pub use figure::{Figure, Verdict};
+pub use judgement::Judgement;
 pub use layout::{Layout, Roughness};
 pub use least_squares::{Adjusted, LeastSquares};
 pub use observation::{Observation, Observations};

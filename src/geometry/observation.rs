@@ -130,7 +130,11 @@ fn readable_step(pass: &Pass) -> f64 {
         .collect();
     // Zeros fit every step: a bed that is nearly right was not read to whole divisions.
     let telling = seen.iter().filter(|value| **value != 0.0).count();
-    let coarsest = if telling < TELLING_READINGS { 0.25 } else { 1.0 };
+    let coarsest = if telling < TELLING_READINGS {
+        0.25
+    } else {
+        1.0
+    };
     READABLE_STEPS
         .into_iter()
         .filter(|step| *step <= coarsest)

@@ -137,11 +137,31 @@ mod tests {
         let at = [1.0, 2.0, 3.0, 4.0, 5.0];
         let height = [2.0, 5.0, 16.0, 8.0, 20.0];
         let straightness = |line: ReferenceLine| line.straightness(&at, &height);
-        approx::assert_abs_diff_eq!(straightness(ReferenceLine::EndPoints), 12.5, epsilon = 1e-12);
-        approx::assert_abs_diff_eq!(straightness(ReferenceLine::LeastSquares), 11.9, epsilon = 1e-12);
-        approx::assert_abs_diff_eq!(straightness(ReferenceLine::MinimumZone), 10.0, epsilon = 1e-12);
-        approx::assert_abs_diff_eq!(ReferenceLine::LeastSquares.of(&at, &height).0, 3.9, epsilon = 1e-12);
-        approx::assert_abs_diff_eq!(ReferenceLine::MinimumZone.of(&at, &height).0, 2.0, epsilon = 1e-12);
+        approx::assert_abs_diff_eq!(
+            straightness(ReferenceLine::EndPoints),
+            12.5,
+            epsilon = 1e-12
+        );
+        approx::assert_abs_diff_eq!(
+            straightness(ReferenceLine::LeastSquares),
+            11.9,
+            epsilon = 1e-12
+        );
+        approx::assert_abs_diff_eq!(
+            straightness(ReferenceLine::MinimumZone),
+            10.0,
+            epsilon = 1e-12
+        );
+        approx::assert_abs_diff_eq!(
+            ReferenceLine::LeastSquares.of(&at, &height).0,
+            3.9,
+            epsilon = 1e-12
+        );
+        approx::assert_abs_diff_eq!(
+            ReferenceLine::MinimumZone.of(&at, &height).0,
+            2.0,
+            epsilon = 1e-12
+        );
     }
 
     /// Source: engineering metrology lecture (Course Hero pgh1bs, slides 13-15), autocollimator on a
@@ -155,9 +175,21 @@ mod tests {
             [0.0, -1.0, -0.5, 2.0, 0.0, -1.0, 0.0]
         );
         approx::assert_abs_diff_eq!(ReferenceLine::EndPoints.straightness(&at, &height), 3.0);
-        approx::assert_abs_diff_eq!(ReferenceLine::LeastSquares.of(&at, &height).0, 1.017_857, epsilon = 5e-7);
-        approx::assert_abs_diff_eq!(ReferenceLine::LeastSquares.straightness(&at, &height), 3.035_714, epsilon = 5e-7);
-        approx::assert_abs_diff_eq!(ReferenceLine::MinimumZone.straightness(&at, &height), 3.0, epsilon = 5e-4);
+        approx::assert_abs_diff_eq!(
+            ReferenceLine::LeastSquares.of(&at, &height).0,
+            1.017_857,
+            epsilon = 5e-7
+        );
+        approx::assert_abs_diff_eq!(
+            ReferenceLine::LeastSquares.straightness(&at, &height),
+            3.035_714,
+            epsilon = 5e-7
+        );
+        approx::assert_abs_diff_eq!(
+            ReferenceLine::MinimumZone.straightness(&at, &height),
+            3.0,
+            epsilon = 5e-4
+        );
     }
 
     proptest::proptest! {

@@ -103,7 +103,11 @@ fn zero(adjustment: &Adjustment, along: bool) -> Option<Figure> {
     });
     let value = system.value(function.as_view()).filter(|_| used)?;
     let deviation = system
-        .covariance_root(&DMatrix::from_row_slice(1, function.len(), function.as_slice()))
+        .covariance_root(&DMatrix::from_row_slice(
+            1,
+            function.len(),
+            function.as_slice(),
+        ))
         .norm();
     Some(Figure::normal(value, deviation))
 }
@@ -233,7 +237,11 @@ fn plane_through(profiles: &[Profile]) -> DMatrix<f64> {
     let places: Vec<(f64, f64)> = profiles
         .iter()
         .flat_map(|profile| {
-            let across = if profile.side == Side::Front { 1.0 } else { -1.0 };
+            let across = if profile.side == Side::Front {
+                1.0
+            } else {
+                -1.0
+            };
             profile.at.iter().map(move |at| (*at, across))
         })
         .collect();
@@ -256,7 +264,12 @@ fn level_out(
 ) -> DMatrix<f64> {
     let rows: Vec<RowDVector<f64>> = profiles
         .iter()
-        .flat_map(|profile| profile.functions.row_iter().map(|row| row.into_owned()))
+        .flat_map(|profile| {
+            profile
+                .functions
+                .row_iter()
+                .map(nalgebra::Matrix::into_owned)
+        })
         .collect();
     let all = DMatrix::from_rows(&rows);
     let fitted = plane.rows(first, count) * (plane.transpose() * &all);

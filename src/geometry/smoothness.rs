@@ -127,10 +127,13 @@ fn complement(fixed: &DMatrix<f64>) -> DMatrix<f64> {
     let padded = fixed
         .clone()
         .resize_horizontally(rows.max(fixed.ncols()), 0.0);
-    let Some((u, singular)) = padded.try_svd(true, false, f64::EPSILON, 0).and_then(|svd| {
-        let singular = svd.singular_values;
-        svd.u.map(|u| (u, singular))
-    }) else {
+    let Some((u, singular)) = padded
+        .try_svd(true, false, f64::EPSILON, 0)
+        .and_then(|svd| {
+            let singular = svd.singular_values;
+            svd.u.map(|u| (u, singular))
+        })
+    else {
         return DMatrix::identity(rows, rows);
     };
     let largest = singular.iter().copied().fold(0.0, f64::max);
@@ -161,7 +164,10 @@ fn grid_mean(usual: f64, misfit: impl Fn(f64) -> f64) -> f64 {
     let cells: Vec<(f64, f64)> = grid(usual)
         .map(|value| (value, misfit(value) + guess_penalty(value / usual)))
         .collect();
-    let best = cells.iter().map(|cell| cell.1).fold(f64::INFINITY, f64::min);
+    let best = cells
+        .iter()
+        .map(|cell| cell.1)
+        .fold(f64::INFINITY, f64::min);
     let (mut weights, mut squares) = (0.0, 0.0);
     for (value, cost) in cells {
         let weight = ((best - cost) / 2.0).exp();
@@ -185,7 +191,8 @@ mod tests {
 
     #[test]
     fn the_complement_is_orthonormal_and_annihilates_the_columns() {
-        let fixed = DMatrix::from_row_slice(4, 3, &[1., 0., 1., 1., 1., 2., 1., 2., 3., 1., 3., 4.]);
+        let fixed =
+            DMatrix::from_row_slice(4, 3, &[1., 0., 1., 1., 1., 2., 1., 2., 3., 1., 3., 4.]);
         let rows = complement(&fixed);
         assert_eq!(rows.nrows(), 2, "the columns have rank 2");
         assert!((&rows * &fixed).norm() < 1e-12);
