@@ -1,0 +1,84 @@
+//! What the plan has to say beside the turns.
+
+use crate::survey::{Line, Side};
+
+/// One thing to know or to do, with its numbers.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Advice {
+    /// Every limit is proven kept: stop turning.
+    Done,
+    /// What is left is smaller than the readings can see: stop turning, or read more finely.
+    BelowReadings,
+    /// The level cannot settle whether the limits are kept: read again before turning.
+    ReadAgain {
+        /// Passes like this one, this one counted, that would settle it.
+        passes: usize,
+    },
+    /// The reading does not fit the others; look at it again before turning.
+    Suspect {
+        /// The line it belongs to.
+        line: Line,
+        /// Middle of the level, m from the headstock end.
+        at: f64,
+    },
+    /// Many readings are off the scale: take the coarser level for this round.
+    CoarserLevel {
+        /// The level's name, if the survey knows one.
+        name: Option<String>,
+    },
+    /// The bed is near enough for the finer level.
+    FinerLevel {
+        /// The level's name.
+        name: String,
+    },
+    /// The steps are too coarse for the limits.
+    StepsTooCoarse {
+        /// The coarsest part of a turn that would do, turns; `None` when none of the usual ones does.
+        needs: Option<f64>,
+    },
+    /// A foot would have to go beyond its travel.
+    OutOfTravel {
+        /// Index into the survey's feet.
+        foot: usize,
+    },
+    /// What is left here is wear, which no foot can cure.
+    Wear {
+        /// The way.
+        side: Side,
+        /// Distance from the headstock end, m.
+        at: f64,
+        /// Height of what remains, m, negative for a hollow.
+        height: f64,
+        /// Expanded uncertainty, m.
+        u95: f64,
+    },
+    /// A foot answers at a share of what its screw should lift.
+    Answers {
+        /// Index into the survey's feet.
+        foot: usize,
+        /// Share of the lift that arrived, 1 is as planned.
+        share: f64,
+        /// Expanded uncertainty of the share.
+        u95: f64,
+    },
+    /// A foot answers the wrong way round.
+    Backwards {
+        /// Index into the survey's feet.
+        foot: usize,
+    },
+    /// A foot did nothing.
+    Still {
+        /// Index into the survey's feet.
+        foot: usize,
+    },
+    /// A foot hangs or nearly hangs after these turns.
+    NearlyHanging {
+        /// Index into the survey's feet.
+        foot: usize,
+    },
+    /// Nothing was recorded after the last pass but a new pass is there.
+    TurnsNotRecorded {
+        /// Number of the pass, from 1.
+        pass: usize,
+    },
+}

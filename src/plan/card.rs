@@ -1,0 +1,101 @@
+//! The card to work from: one line per foot and trip, in the order to do them.
+
+use crate::geometry::Figure;
+use crate::response::Place;
+use crate::survey::Line;
+
+use super::advice::Advice;
+
+/// Everything a round of turning needs, and what it should leave.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TurnPlan {
+    /// The card in the order to do it. Every foot is on it at least once; a foot's whole turn is the sum
+    /// of its lines.
+    pub lines: Vec<CardLine>,
+    /// What the turns should leave.
+    pub predicted: Prediction,
+    /// Whether these turns are proven to be the best.
+    pub proof: Proof,
+    /// What else to know or to do, most urgent first.
+    pub advice: Vec<Advice>,
+    /// Load on every foot, in the order of the survey's feet, when the masses are known.
+    pub loads: Option<Vec<FootLoad>>,
+}
+
+/// One line of the card.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CardLine {
+    /// Walk round the machine in which this is done, from 1.
+    pub trip: usize,
+    /// Index into the survey's feet.
+    pub foot: usize,
+    /// What to do.
+    pub action: Action,
+    /// Quarter-turns of the screw, + raises. Nothing for a foot to leave.
+    pub quarter_turns: f64,
+    /// What that lifts the foot, m, + raises.
+    pub lift: f64,
+    /// The reading that says when to stop, where one answers this foot.
+    pub watch: Option<Watch>,
+    /// Quarter-turns beyond which not to go, whatever the bubble says; same sign as `quarter_turns`.
+    pub no_further: f64,
+}
+
+/// What to do with a foot.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Action {
+    /// Turn so that the bed comes up.
+    Raise,
+    /// Turn so that the bed comes down.
+    Lower,
+    /// Turn a hanging foot until it just carries.
+    Seat,
+    /// Do not touch.
+    Leave,
+}
+
+/// A reading to watch while one foot is turned.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Watch {
+    /// Across, or along one of the ways.
+    pub line: Line,
+    /// Middle of the level, m from the headstock end.
+    pub at: f64,
+    /// What the level shows before this foot is touched, divisions, its zero error left in.
+    pub from: f64,
+    /// What it should show after, divisions.
+    pub to: f64,
+}
+
+/// What the turns should leave; `None` where the readings cannot tell.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Prediction {
+    /// Twist, m/m.
+    pub twist: Option<Figure>,
+    /// Crown of the front way, m.
+    pub crown_front: Option<Figure>,
+    /// Crown of the rear way, m.
+    pub crown_rear: Option<Figure>,
+    /// Whether the predicted values keep every limit that is set; `None` without a limit or a value.
+    pub within_limits: Option<bool>,
+}
+
+/// How good the turns are among all whole steps inside the feet's travel.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Proof {
+    /// No other turns leave less.
+    Optimal,
+    /// The search was stopped; the best possible is at most this share of the weighted square better.
+    Gap(f64),
+}
+
+/// Load on one foot.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct FootLoad {
+    /// Where it stands.
+    pub place: Place,
+    /// Before the turns, N; negative where an anchor pulls it down.
+    pub before: f64,
+    /// After them, N.
+    pub after: f64,
+}
