@@ -1,4 +1,23 @@
 //! What a turned foot does to the bed.
+//!
+//! * [`model`] says what the bed is: a beam in bending and torsion on elastic feet.
+//! * [`reach`] makes that model from a survey, with two reaches in the place of a drawing of the casting.
+//! * [`linked`] answers for a bed whose feet push and pull.
+//! * [`contact`] answers for a bed whose feet may hang.
+//! * `mesh` cuts the beam into elements, `banded` solves for them, `equilibrium` finds the feet that carry.
+
+mod banded;
+pub mod contact;
+mod equilibrium;
+pub mod linked;
+mod mesh;
+pub mod model;
+pub mod reach;
+
+pub use contact::{Hanging, Stance, Standing};
+pub use linked::BedResponse;
+pub use model::{BedModel, PointLoad, Support, Unsupported};
+pub use reach::Reaches;
 
 /// A place on the bed, m.
 #[derive(Debug, Clone, Copy, PartialEq)]
