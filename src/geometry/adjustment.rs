@@ -12,8 +12,9 @@
 
 use nalgebra::{DMatrix, DVector, RowDVector};
 
+use super::held::Held;
 use super::layout::{Layout, Roughness};
-use super::least_squares::{Adjusted, LeastSquares, RANK_TOLERANCE};
+use super::least_squares::{Adjusted, LeastSquares};
 use super::observation::{Observation, Observations};
 use super::smoothness::Components;
 use crate::survey::{Level, Line, Pass, Side};
@@ -280,7 +281,11 @@ fn solve(rows: &Rows, used: &[usize]) -> Solved {
     let layout = rows.layout;
     let (polynomials, noise) = (Layout::polynomials(), layout.noise_terms());
     let columns = layout.unknowns() + 2;
-    let held = held_by_prior(rows, used, roughness);
+    let free: Vec<RowDVector<f64>> = free_slopes(rows.observations, used)
+        .into_iter()
+        .map(|i| rows.slope(&rows.observations.rows[i], roughness))
+        .collect();
+    let held = Held::beside(&free, layout);
 
     let data = used.len();
     let mut design = DMatrix::zeros(data + noise, columns);
@@ -310,55 +315,9 @@ fn solve(rows: &Rows, used: &[usize]) -> Solved {
     }
 }
 
-/// The part of the noise terms that the prior holds.
-struct Held {
-    projector: DMatrix<f64>,
-    rank: usize,
-}
-
-/// The noise terms whose size is left free are those that the free slopes see once the polynomials have
-/// taken their share; the prior holds the rest.
-fn held_by_prior(rows: &Rows, used: &[usize], size: Roughness) -> Held {
-    let layout = rows.layout;
-    let (polynomials, noise) = (Layout::polynomials(), layout.noise_terms());
-    let free = free_slopes(rows.observations, used);
-    let mut seen = DMatrix::zeros(free.len(), polynomials + noise);
-    for (k, &i) in free.iter().enumerate() {
-        let row = rows.slope(&rows.observations.rows[i], size);
-        // Near the headstock end the noise terms are tiny, and no less real: every row counts alike.
-        let norm = row.columns(polynomials, noise).norm();
-        seen.set_row(k, &if norm > 0.0 { row / norm } else { row });
-    }
-    let mut trend = seen.columns(0, polynomials).into_owned();
-    for mut column in trend.column_iter_mut() {
-        let norm = column.norm();
-        if norm > 0.0 {
-            column /= norm;
-        }
-    }
-    let trend = orthonormal_columns(trend);
-    let slopes = seen.columns(polynomials, noise);
-    let left = slopes - &trend * (trend.transpose() * slopes);
-    let basis = orthonormal_columns(left.transpose());
-    Held {
-        projector: DMatrix::identity(noise, noise) - &basis * basis.transpose(),
-        rank: noise - basis.ncols(),
-    }
-}
-
-/// An orthonormal basis of the space that columns of about unit length span.
-fn orthonormal_columns(matrix: DMatrix<f64>) -> DMatrix<f64> {
-    let factored = matrix.col_piv_qr();
-    let r = factored.r();
-    let rank = (0..r.nrows().min(r.ncols()))
-        .take_while(|&k| r[(k, k)].abs() > RANK_TOLERANCE)
-        .count();
-    factored.q().columns(0, rank).into_owned()
-}
-
 /// Along readings are free. A cross reading is free where it alone tells the difference of the ways; where
 /// a level also lay on both ways under it, it checks them.
-fn free_slopes(observations: &Observations, used: &[usize]) -> Vec<usize> {
+pub(crate) fn free_slopes(observations: &Observations, used: &[usize]) -> Vec<usize> {
     let half = observations.half_base;
     let covered = |at: f64, line: Line| {
         used.iter().any(|&i| {

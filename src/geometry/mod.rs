@@ -4,6 +4,7 @@
 //! * [`layout`] says how a bed bends and twists between the places that were read.
 //! * [`observation`] makes rows of readings.
 //! * [`smoothness`] estimates how rough the bed is between them.
+//! * [`held`] says what of that the readings leave open.
 //! * [`adjustment`] puts all readings of a pass together.
 //! * [`shape`] reads cross slopes, ways, twist and crown out of an adjustment.
 //! * [`reference_line`] measures straightness against the three lines of ISO 230-1.
@@ -14,6 +15,7 @@
 pub mod adjustment;
 pub mod extreme;
 pub mod figure;
+pub mod held;
 pub mod judgement;
 pub mod layout;
 pub mod least_squares;
