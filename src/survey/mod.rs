@@ -1,14 +1,24 @@
 //! The survey: one machine, its feet, the levels, every pass and what was turned after it.
 //!
 //! * [`model`] holds what a survey file says, in SI units.
+//! * [`read`] makes a [`Survey`] of the text of a file, or says everything that is wrong with it.
+//! * [`notation`] reads and prints single readings such as `1.5F`.
 //! * [`units`] reads lengths, slopes and masses with their units, and converts both ways.
-//! * [`diagnostic`] is one mistake: what, where, and what would be right.
+//! * [`diagnostic`] is one mistake: what, where, and what would be right; [`render`] prints it.
 
 pub mod diagnostic;
+mod document;
 pub mod model;
 mod nearest;
+pub mod notation;
 mod number;
+mod read;
+mod render;
 pub mod units;
+mod value;
 
 pub use diagnostic::Diagnostic;
 pub use model::*;
+pub use notation::{QUARTER_DIVISION, format_entry, format_reading, parse_reading};
+pub use read::read;
+pub use render::render;

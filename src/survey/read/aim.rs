@@ -1,0 +1,40 @@
+//! `[aim]`.
+
+use super::bed::ROUNDING;
+use crate::survey::document::Item;
+use crate::survey::model::{Aim, AimShape, Limits};
+use crate::survey::units::show_range;
+
+pub(super) fn read(item: Option<Item<'_>>, limits: &Limits) -> Aim {
+    let Some(table) = item.and_then(|item| item.table("[aim]")) else {
+        return Aim::default();
+    };
+    let shape = table.get("shape").and_then(|item| {
+        item.choice(&[("straight", AimShape::Straight), ("level", AimShape::Level)])
+    });
+    let crown = table.get("crown").and_then(|item| crown(&item, limits));
+    let twist = table.get("twist").and_then(|item| item.slope());
+    table.close();
+    Aim {
+        shape: shape.unwrap_or_default(),
+        crown,
+        twist,
+    }
+}
+
+/// A crown that the limits allow.
+fn crown(item: &Item<'_>, limits: &Limits) -> Option<f64> {
+    let crown = item.length()?;
+    if let Some([lowest, highest]) = limits.crown
+        && (crown < lowest - ROUNDING || crown > highest + ROUNDING)
+    {
+        let units = item.reader.units();
+        item.report(
+            "the crown to aim for lies outside the limits",
+            &format!("`[limits]` allows {}", show_range(lowest, highest, units)),
+            "aim between the limits, or widen them",
+        );
+        return None;
+    }
+    Some(crown)
+}

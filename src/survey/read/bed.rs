@@ -1,0 +1,45 @@
+//! `[bed]`, and what it means to lie on it.
+
+use crate::survey::document::{Item, Table};
+use crate::survey::model::Bed;
+use crate::survey::units::{show_length, show_range};
+
+/// How far past an end a place may lie and still count as on the bed, m: the rounding of decimals and inches.
+pub(super) const ROUNDING: f64 = 1e-6;
+
+pub(super) fn read(table: Table<'_>) -> Option<Bed> {
+    let length = table
+        .need("length", "length = 2900")
+        .and_then(|item| item.extent());
+    let way_spacing = table
+        .need("way_spacing", "way_spacing = 380")
+        .and_then(|item| item.extent());
+    let held_down = table.get("held_down").and_then(|item| item.flag());
+    table.close();
+    Some(Bed {
+        length: length?,
+        way_spacing: way_spacing?,
+        held_down: held_down.unwrap_or(true),
+    })
+}
+
+/// A place along the bed, m from the headstock end.
+pub(super) fn place(item: &Item<'_>, bed: Option<&Bed>) -> Option<f64> {
+    let at = item.length()?;
+    let Some(bed) = bed else {
+        return Some(at);
+    };
+    if at < -ROUNDING || at > bed.length + ROUNDING {
+        let units = item.reader.units();
+        item.report(
+            format!("{} lies off the bed", show_length(at, units)),
+            &format!("the bed is {} long", show_length(bed.length, units)),
+            format!(
+                "places are measured from the headstock end: {}",
+                show_range(0.0, bed.length, units)
+            ),
+        );
+        return None;
+    }
+    Some(at.clamp(0.0, bed.length))
+}
