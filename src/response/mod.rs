@@ -4,18 +4,21 @@
 //! * [`reach`] makes that model from a survey, with two reaches in the place of a drawing of the casting.
 //! * [`linked`] answers for a bed whose feet push and pull.
 //! * [`contact`] answers for a bed whose feet may hang.
+//! * [`loads`] says what every foot carries before and after its turns.
 //! * `mesh` cuts the beam into elements, `banded` solves for them, `equilibrium` finds the feet that carry.
 
 mod banded;
 pub mod contact;
 mod equilibrium;
 pub mod linked;
+pub mod loads;
 mod mesh;
 pub mod model;
 pub mod reach;
 
 pub use contact::{Hanging, Stance, Standing};
 pub use linked::BedResponse;
+pub use loads::{Carried, FootLoad, FootLoads, NoLoads};
 pub use model::{BedModel, PointLoad, Support, Unsupported};
 pub use reach::Reaches;
 
