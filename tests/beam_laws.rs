@@ -3,7 +3,7 @@
 use nalgebra::{DMatrix, DVector};
 use proptest::prelude::*;
 use quarterturn::response::{
-    BedModel, BedResponse, Place, PointLoad, Reaches, Stance, Standing, Support,
+    BedModel, BedResponse, Place, PointLoad, Reaches, Stance, Standing, Stretch, Support,
 };
 
 fn place(at: f64, across: f64) -> Place {
@@ -11,7 +11,8 @@ fn place(at: f64, across: f64) -> Place {
 }
 
 /// A bed as found on a floor: 1 to 10 m long, 2 to 10 pairs of feet that differ by up to a factor of 3,
-/// some a little out of line, one perhaps alone, 1e7 to 1e9 N/m, reaches from half to twice the pitch, a headstock.
+/// some a little out of line, one perhaps alone, 1e7 to 1e9 N/m, reaches from half to twice the pitch,
+/// a headstock that stiffens the bed up to three times.
 fn bed(holds_down: bool) -> impl Strategy<Value = BedModel> {
     let shape = (
         1.0..10.0,
@@ -50,6 +51,11 @@ fn bed(holds_down: bool) -> impl Strategy<Value = BedModel> {
             bed.point_loads = vec![PointLoad {
                 place: place(0.5 * length - 0.3 * length * headstock, 0.01 * length),
                 force: headstock * weight,
+            }];
+            bed.stretches = vec![Stretch {
+                from: 0.0,
+                to: (0.1 + headstock) * length,
+                factor: 1.0 + 4.0 * headstock,
             }];
             bed
         },
@@ -192,6 +198,7 @@ proptest! {
         let mut bed = bed;
         bed.weight_per_length = 0.0;
         bed.point_loads.clear();
+        bed.stretches.clear();
         let lifts = &lifts[..bed.feet.len()];
         let want = forces_by_flexibility(&bed, lifts);
         let stance = response(&bed).standing(lifts).stance().expect("held down");

@@ -1,6 +1,8 @@
 //! The bed as a beam against handbook tables, closed formulas and the laws of statics.
 
-use quarterturn::response::{BedModel, BedResponse, Place, PointLoad, Stance, Standing, Support};
+use quarterturn::response::{
+    BedModel, BedResponse, Place, PointLoad, Stance, Standing, Stretch, Support,
+};
 
 /// Half spacing of the feet in these beams, m.
 const HALF_SPACING: f64 = 0.25;
@@ -35,6 +37,7 @@ fn equal_spans(spans: usize, weight_per_length: f64) -> BedModel {
         feet: pairs(&places, RIGID, true),
         weight_per_length,
         point_loads: vec![],
+        stretches: vec![],
     }
 }
 
@@ -122,6 +125,7 @@ fn unequal_spans_with_a_load_in_the_middle_of_each() {
         feet: pairs(&[0.0, 6.0, 18.0], RIGID * 1e7 / 216.0, true),
         weight_per_length: 0.0,
         point_loads: vec![load(3.0), load(12.0)],
+        stretches: vec![],
     };
     let stance = stance(&bed.response().unwrap(), &[0.0; 6]);
     let got = reactions(&stance);
@@ -171,6 +175,7 @@ fn the_middle_foot_lifts_off_at_the_sag_of_the_whole_span() {
         ),
         weight_per_length: weight,
         point_loads: vec![],
+        stretches: vec![],
     };
     let response = bed.response().unwrap();
     let sunk = |share: f64| {
@@ -242,6 +247,7 @@ fn infinite_beam_on_an_even_foundation() {
             place: place(middle, 0.0),
             force: load,
         }],
+        stretches: vec![],
     };
     let response = bed.response().unwrap();
     let stance = stance(&response, &vec![0.0; bed.feet.len()]);
@@ -274,6 +280,7 @@ fn a_bar_held_at_one_end_and_turned_at_the_other_twists_linearly() {
         feet: pairs(&[0.0, length], RIGID * stiffness, true),
         weight_per_length: 0.0,
         point_loads: vec![],
+        stretches: vec![],
     };
     let response = bed.response().unwrap();
     let roll = 1e-4;
@@ -288,4 +295,48 @@ fn a_bar_held_at_one_end_and_turned_at_the_other_twists_linearly() {
     let torque = (stance.forces[2] - stance.forces[3]) * HALF_SPACING;
     let want = stiffness * roll / length;
     assert_near("torque", torque / want, 1.0, 1e-7, "T = GJ dphi/dx");
+}
+
+/// A bar and a beam whose middle or end is stiffer.
+#[test]
+fn a_stiffer_stretch_bends_and_twists_less() {
+    let (length, bending, torsion, factor) = (2.0_f64, 1e6, 3e5, 2.5);
+    let mut bed = BedModel {
+        length,
+        bending_stiffness: bending,
+        torsion_stiffness: torsion,
+        feet: pairs(&[0.0, length], RIGID * bending, true),
+        weight_per_length: 0.0,
+        point_loads: vec![PointLoad {
+            place: place(length / 2.0, 0.0),
+            force: 5000.0,
+        }],
+        stretches: vec![Stretch {
+            from: 0.6,
+            to: 1.4,
+            factor,
+        }],
+    };
+    // Castigliano for a load P in the middle of a simple beam: with m = x/2 up to the middle,
+    // deflection = 2 P (integral of m²/EI) = P (a³ + (L³/8 - a³)/factor) / (6 EI), a the soft part.
+    let soft = 0.6_f64.powi(3);
+    let want = 5000.0 * (soft + (length.powi(3) / 8.0 - soft) / factor) / (6.0 * bending);
+    let response = bed.response().unwrap();
+    let stance_of_load = stance(&response, &[0.0; 4]);
+    let got = -response.heights(&stance_of_load, &[place(length / 2.0, 0.0)])[0];
+    assert_near("deflection", got / want, 1.0, 1e-7, "Castigliano");
+
+    // A torque twists each part in inverse proportion to its GJ.
+    bed.stretches[0].from = 0.0;
+    bed.point_loads.clear();
+    let response = bed.response().unwrap();
+    let roll = 1e-4;
+    let lifts = [0.0, 0.0, roll * HALF_SPACING, -roll * HALF_SPACING];
+    let twisted = stance(&response, &lifts);
+    let ways = [place(1.4, 0.3), place(1.4, -0.3)];
+    let heights = response.heights(&twisted, &ways);
+    let slope = (heights[0] - heights[1]) / 0.6;
+    let stiff = 1.4 / factor;
+    let share = stiff / (stiff + 0.6);
+    assert_near("cross slope", slope / roll, share, 1e-7, "T = GJ dphi/dx");
 }

@@ -208,6 +208,7 @@ mod tests {
             ],
             weight_per_length: 2000.0,
             point_loads: vec![],
+            stretches: vec![],
         }
     }
 

@@ -72,6 +72,7 @@ impl BedResponse {
     ///     feet: vec![foot(0.0, 0.2), foot(0.0, -0.2), foot(2.0, 0.2), foot(2.0, -0.2)],
     ///     weight_per_length: 0.0,
     ///     point_loads: vec![],
+    ///     stretches: vec![],
     /// };
     /// let middle = Place { at: 1.0, across: 0.0 };
     /// let influence = bed.response().unwrap().influence(&[middle]);

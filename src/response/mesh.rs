@@ -8,7 +8,7 @@
 
 use super::Place;
 use super::banded::WIDTH;
-use super::model::{BedModel, Support};
+use super::model::{BedModel, Stretch, Support};
 
 /// Unknowns at a node.
 const PER_NODE: usize = 3;
@@ -66,16 +66,24 @@ impl Spring {
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Mesh {
     nodes: Vec<f64>,
+    /// Factor for the stiffnesses of each element.
+    factors: Vec<f64>,
 }
 
 impl Mesh {
-    /// Nodes at both ends, the feet and the point loads.
+    /// Nodes at both ends, the feet, the point loads and the ends of stretches.
     pub fn new(model: &BedModel) -> Self {
         let mut wanted: Vec<f64> = model
             .feet
             .iter()
             .map(|foot| foot.place.at)
             .chain(model.point_loads.iter().map(|load| load.place.at))
+            .chain(
+                model
+                    .stretches
+                    .iter()
+                    .flat_map(|stretch| [stretch.from, stretch.to]),
+            )
             .filter(|at| (0.0..=model.length).contains(at))
             .collect();
         wanted.sort_by(f64::total_cmp);
@@ -88,7 +96,20 @@ impl Mesh {
             }
         }
         nodes.push(model.length);
-        Self { nodes }
+        let factors = nodes
+            .windows(2)
+            .map(|ends| {
+                let middle = f64::midpoint(ends[0], ends[1]);
+                let over = |stretch: &&Stretch| (stretch.from..stretch.to).contains(&middle);
+                model
+                    .stretches
+                    .iter()
+                    .filter(over)
+                    .map(|stretch| stretch.factor)
+                    .product()
+            })
+            .collect();
+        Self { nodes, factors }
     }
 
     /// Number of unknowns.
@@ -110,12 +131,13 @@ impl Mesh {
                 let row = Row { first, values };
                 springs.push(Spring { row, stiffness });
             };
-            let bending = model.bending_stiffness / span;
+            let factor = self.factors[element];
+            let bending = factor * model.bending_stiffness / span;
             add([0.0, -1.0, 0.0, 0.0, 1.0, 0.0], bending);
             let tilt = 2.0 / span;
             add([tilt, 1.0, 0.0, -tilt, 1.0, 0.0], 3.0 * bending);
             let twist = [0.0, 0.0, -1.0, 0.0, 0.0, 1.0];
-            add(twist, model.torsion_stiffness / span);
+            add(twist, factor * model.torsion_stiffness / span);
         }
         springs
     }
@@ -181,7 +203,7 @@ impl Mesh {
         let element = self.element(at);
         let from_start = (at - self.nodes[element]).max(0.0);
         let to_end = (self.nodes[element + 1] - at).max(0.0);
-        -(from_start * to_end).powi(2) / 24.0
+        -(from_start * to_end).powi(2) / (24.0 * self.factors[element])
     }
 
     /// The element that holds a place, or the nearest.

@@ -1,7 +1,8 @@
 //! What a turned foot does to the bed.
 //!
 //! * [`model`] says what the bed is: a beam in bending and torsion on elastic feet.
-//! * [`reach`] makes that model from a survey, with two reaches in the place of a drawing of the casting.
+//! * [`reach`] holds the two reaches, which stand in for a drawing of the casting.
+//! * [`survey_bed`] makes the model from a survey and the reaches.
 //! * [`linked`] answers for a bed whose feet push and pull.
 //! * [`contact`] answers for a bed whose feet may hang.
 //! * [`loads`] says what every foot carries before and after its turns.
@@ -15,11 +16,12 @@ pub mod loads;
 mod mesh;
 pub mod model;
 pub mod reach;
+pub mod survey_bed;
 
 pub use contact::{Hanging, Stance, Standing};
 pub use linked::BedResponse;
 pub use loads::{Carried, FootLoad, FootLoads, NoLoads};
-pub use model::{BedModel, PointLoad, Support, Unsupported};
+pub use model::{BedModel, PointLoad, Stretch, Support, Unsupported};
 pub use reach::Reaches;
 
 /// A place on the bed, m.

@@ -20,6 +20,19 @@ pub struct BedModel {
     pub weight_per_length: f64,
     /// Weights that sit at one place.
     pub point_loads: Vec<PointLoad>,
+    /// Stretches that are stiffer than the rest.
+    pub stretches: Vec<Stretch>,
+}
+
+/// A stretch of the bed that is stiffer than the rest, as under a headstock that is bolted on.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Stretch {
+    /// Its end nearer to the headstock end of the bed, m.
+    pub from: f64,
+    /// Its other end, m.
+    pub to: f64,
+    /// Factor for EI and GJ; where stretches overlap their factors multiply.
+    pub factor: f64,
 }
 
 /// One foot: a spring under the bed, whose lower end is lifted.
@@ -84,7 +97,8 @@ impl BedModel {
         let all_stiff = stiff(self.length)
             && stiff(self.bending_stiffness)
             && stiff(self.torsion_stiffness)
-            && self.feet.iter().all(|foot| stiff(foot.stiffness));
+            && self.feet.iter().all(|foot| stiff(foot.stiffness))
+            && self.stretches.iter().all(|stretch| stiff(stretch.factor));
         if all_stiff {
             Ok(())
         } else {
@@ -138,6 +152,7 @@ mod tests {
                 })
                 .collect(),
             weight_per_length: 500.0,
+            stretches: vec![],
             point_loads: vec![PointLoad {
                 place: Place {
                     at: 0.3,

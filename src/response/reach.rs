@@ -30,8 +30,7 @@
 //! less well: feet ten times as stiff shorten it to 0.32, and whether a section is open, ribbed or closed
 //! changes J tenfold. Hence [`BENDING_SPREAD`] and [`TORSION_SPREAD`].
 
-use super::Place;
-use super::model::{BedModel, PointLoad, Support};
+use super::model::{BedModel, Support};
 use crate::survey::Survey;
 
 /// Usual bending reach, in pitches of the feet.
@@ -47,22 +46,6 @@ pub const BENDING_SPREAD: f64 = 0.28;
 /// Standard deviation of the natural logarithm of the torsion reach about the usual one: a factor of e in
 /// the feet and one of 2.2 in GJ, `sqrt(1² + 0.8²) / 2`.
 pub const TORSION_SPREAD: f64 = 0.64;
-
-/// Standard gravity, m/s² (ISO 80000-3).
-pub const GRAVITY: f64 = 9.806_65;
-
-/// Young's modulus of grey cast iron, Pa; order of magnitude, common practice, no source.
-const YOUNGS_MODULUS: f64 = 110e9;
-
-/// Density of grey cast iron, kg/m³; order of magnitude, common practice, no source.
-const DENSITY: f64 = 7200.0;
-
-/// Share of a machine's mass that is bed casting; order of magnitude, common practice, no source.
-const BED_SHARE: f64 = 0.3;
-
-/// Radius of gyration of a bed's section in bending, as a share of the way spacing: about 0.37 of the height
-/// of a hollow section that is nearly as high as its ways are apart; order of magnitude, no source.
-const GYRATION_SHARE: f64 = 0.35;
 
 /// How far a lift is felt along the bed.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -124,15 +107,15 @@ impl Pitch {
 }
 
 /// Feet smeared out along the bed.
-struct Foundation {
+pub(super) struct Foundation {
     /// Stiffness per length against sinking, kf, N/m².
-    sinking: f64,
+    pub sinking: f64,
     /// Stiffness per length against rolling, kt, N.
-    rolling: f64,
+    pub rolling: f64,
 }
 
 impl Foundation {
-    fn under(feet: &[Support], bed_length: f64) -> Self {
+    pub(super) fn under(feet: &[Support], bed_length: f64) -> Self {
         let pitch = Pitch::of(feet.iter().map(|foot| foot.place.at), bed_length);
         let length = pitch.places as f64 * pitch.length;
         let sum = |stiffness: fn(&Support) -> f64| feet.iter().map(stiffness).sum::<f64>() / length;
@@ -143,94 +126,9 @@ impl Foundation {
     }
 }
 
-impl BedModel {
-    /// The weightless bed with these reaches on feet of stiffness 1: all that is needed for what lifts do to
-    /// a bed whose feet all stay linked.
-    ///
-    /// `EI = kf bending⁴ / 4` and `GJ = kt torsion²`.
-    pub fn weightless(length: f64, feet: &[Place], holds_down: bool, reaches: &Reaches) -> Self {
-        let foot = |&place: &Place| Support {
-            place,
-            stiffness: 1.0,
-            holds_down,
-        };
-        let feet: Vec<Support> = feet.iter().map(foot).collect();
-        let foundation = Foundation::under(&feet, length);
-        Self {
-            length,
-            bending_stiffness: foundation.sinking * reaches.bending.powi(4) / 4.0,
-            torsion_stiffness: foundation.rolling * reaches.torsion.powi(2),
-            feet,
-            weight_per_length: 0.0,
-            point_loads: vec![],
-        }
-    }
-
-    /// The same bed with stiffnesses in N and m, known from one of them.
-    #[must_use]
-    pub fn with_bending_stiffness(mut self, bending_stiffness: f64) -> Self {
-        let scale = bending_stiffness / self.bending_stiffness;
-        self.bending_stiffness = bending_stiffness;
-        self.torsion_stiffness *= scale;
-        for foot in &mut self.feet {
-            foot.stiffness *= scale;
-        }
-        self
-    }
-
-    /// The bed of a survey.
-    ///
-    /// Without the machine's mass it is [weightless](BedModel::weightless), and whether a foot hangs cannot
-    /// be told. With it, the mass beside the headstock lies evenly along the bed, and the stiffnesses follow
-    /// from [`bending_stiffness_of`] and the reaches.
-    pub fn from_survey(survey: &Survey, reaches: &Reaches) -> Self {
-        let place = |at, across| Place { at, across };
-        let feet: Vec<Place> = survey
-            .feet
-            .iter()
-            .map(|foot| place(foot.at, foot.across))
-            .collect();
-        let bed = &survey.bed;
-        let weightless = Self::weightless(bed.length, &feet, bed.held_down, reaches);
-        let Some(mass) = survey.machine.mass else {
-            return weightless;
-        };
-        let stiffness = bending_stiffness_of(mass, bed.length, bed.way_spacing);
-        let mut model = weightless.with_bending_stiffness(stiffness);
-        let headstock = survey.machine.headstock;
-        let at_one_place = headstock.map_or(0.0, |headstock| headstock.mass.min(mass));
-        model.weight_per_length = (mass - at_one_place) * GRAVITY / bed.length;
-        model.point_loads = headstock
-            .iter()
-            .map(|headstock| PointLoad {
-                place: place(headstock.at, 0.0),
-                force: at_one_place * GRAVITY,
-            })
-            .collect();
-        model
-    }
-}
-
-/// Bending stiffness EI of a cast-iron bed, N m², from the mass of the machine, kg, its length and way
-/// spacing, m. Order of magnitude, common practice, no source.
-///
-/// The bed is 0.3 of the mass, so its section is `A = 0.3 mass / (length density)`, its radius of gyration
-/// 0.35 of the way spacing, and `EI = E A r²`, with E 1.1e11 Pa and 7200 kg/m³.
-///
-/// ```
-/// use quarterturn::response::reach::bending_stiffness_of;
-/// // 3100 kg over 2.9 m: 0.0445 m² of iron with a radius of gyration of 0.133 m.
-/// let stiffness = bending_stiffness_of(3100.0, 2.9, 0.38);
-/// assert!((stiffness / 8.67e7 - 1.0).abs() < 0.01);
-/// ```
-pub fn bending_stiffness_of(mass: f64, length: f64, way_spacing: f64) -> f64 {
-    let section = BED_SHARE * mass / (length * DENSITY);
-    let gyration = GYRATION_SHARE * way_spacing;
-    YOUNGS_MODULUS * section * gyration * gyration
-}
-
 #[cfg(test)]
 mod tests {
+    use super::super::Place;
     use super::*;
 
     /// Pairs of feet `half` to either side, a pitch apart from `first` on.
@@ -285,6 +183,7 @@ mod tests {
                 feet,
                 weight_per_length: 0.0,
                 point_loads: vec![],
+                stretches: vec![],
             });
             let got = [reaches.bending / pitch, reaches.torsion / pitch];
             assert!((got[0] - bending_pitches).abs() < 0.005, "bending {got:?}");
