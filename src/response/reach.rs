@@ -244,8 +244,8 @@ mod tests {
             let bed = BedModel::weightless(6.0, &feet, true, &reaches);
             let influence = bed.response().unwrap().influence(&feet);
             let (front, rear) = (influence.column(4), influence.column(5));
-            let together = (front[4] + front[5] + rear[4] + rear[5]) / 2.0;
-            let against = (front[4] - front[5] - rear[4] + rear[5]) / 2.0;
+            let together = 0.5 * (front[4] + front[5] + rear[4] + rear[5]);
+            let against = 0.5 * (front[4] - front[5] - rear[4] + rear[5]);
             [together, against]
         };
         let usual = [BENDING_PITCHES, TORSION_PITCHES];
