@@ -60,10 +60,6 @@ impl<'a> Best<'a> {
         self.points.len() == self.capacity
     }
 
-    pub fn points(&self) -> &[Point] {
-        &self.points
-    }
-
     pub fn into_points(self) -> Vec<Point> {
         self.points
     }
@@ -116,11 +112,7 @@ mod tests {
         for z in [[3, -1], [2, 0], [0, 2], [1, 1], [1, 1], [5, 0]] {
             best.offer(&z);
         }
-        let order: Vec<&[i64]> = best
-            .points()
-            .iter()
-            .map(|point| point.z.as_slice())
-            .collect();
+        let order: Vec<Vec<i64>> = best.into_points().into_iter().map(|p| p.z).collect();
         assert_eq!(order, [[0, 2], [1, 1], [2, 0], [3, -1]]);
     }
 }

@@ -132,3 +132,55 @@ fn spreads(rows: &DMatrix<f64>) -> Option<DVector<f64>> {
         inverse.row_iter().map(|row| row.norm()),
     ))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::relaxation::relax;
+    use super::*;
+    use proptest::prelude::*;
+
+    const COLUMNS: usize = 4;
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(300))]
+
+        /// Whatever is as good as the limit keeps the fixed values, the reach, and the priced squared norm.
+        #[test]
+        fn no_point_that_could_be_listed_is_lost(
+            entries in prop::collection::vec(-1.0..1.0, COLUMNS * COLUMNS),
+            c in prop::collection::vec(-6.0..6.0, COLUMNS),
+            radius_squared in 0.01..6.0,
+        ) {
+            let mut r = DMatrix::from_vec(COLUMNS, COLUMNS, entries);
+            r.set_diagonal(&r.diagonal().map(|entry| entry + 1.5));
+            let c = DVector::from_vec(c);
+            let (lower, upper) = ([-1, -2, 0, -3], [1, 0, 3, 3]);
+            let real = |bounds: [i64; COLUMNS]| bounds.map(|bound| bound as f64);
+            let relaxed = relax(&r, &c, &real(lower), &real(upper));
+            let narrowed = narrow(&r, &relaxed, &lower, &upper, radius_squared);
+            for index in 0..3 * 3 * 4 * 7 {
+                let z = [index % 3 - 1, index / 3 % 3 - 2, index / 9 % 4, index / 36 - 3];
+                let point = DVector::from_column_slice(&real(z));
+                let above = (&r * &point - &c).norm_squared() - relaxed.squared_norm;
+                if above > radius_squared {
+                    continue;
+                }
+                match &narrowed {
+                    Narrowed::Nothing => prop_assert!(false, "{z:?} is lost"),
+                    Narrowed::Fixed(values) => {
+                        for &(component, value) in values {
+                            prop_assert_eq!(z[component], value);
+                        }
+                    }
+                    Narrowed::Open(ball) => {
+                        let offset = &point - &relaxed.at;
+                        prop_assert!((&ball.rows * &offset).norm_squared() <= above + 1e-9);
+                        for component in 0..COLUMNS {
+                            prop_assert!(offset[component].abs() <= ball.reach[component] + 1e-9);
+                        }
+                    }
+                }
+            }
+        }
+    }
+}

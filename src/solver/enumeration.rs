@@ -67,11 +67,7 @@ impl Search {
             for k in 0..columns {
                 let place = k * faces.len() + index;
                 normal[place] = face.normal[k];
-                price[place] = if below > 0.0 {
-                    1.0 / below
-                } else {
-                    f64::INFINITY
-                };
+                price[place] = if below > 0.0 { 1.0 / below } else { f64::MAX };
                 below += face.normal[k] * face.normal[k];
             }
         }
@@ -198,14 +194,19 @@ impl Search {
         let below = &mut below[k * faces..];
         let normal = &self.normal[k * faces..(k + 1) * faces];
         let price = &self.price[k * faces..(k + 1) * faces];
-        let mut crossed = false;
-        for face in 0..faces {
-            let left = above[face] - normal[face] * chosen;
-            below[face] = left;
-            let short = -left - CROSSED;
-            crossed |= short > 0.0 && here + short * short * price[face] > bound;
+        let above = &above[..faces];
+        let mut dearest = 0.0;
+        for (((left, above), normal), price) in below.iter_mut().zip(above).zip(normal).zip(price) {
+            *left = above - normal * chosen;
+            let short = if *left < -CROSSED {
+                *left + CROSSED
+            } else {
+                0.0
+            };
+            let cost = short * short * price;
+            dearest = if cost > dearest { cost } else { dearest };
         }
-        crossed
+        here + dearest > bound
     }
 }
 
@@ -221,4 +222,104 @@ fn start(y: &mut [f64], step: &mut [f64], k: usize, middle: f64) {
 fn next(y: &mut [f64], step: &mut [f64], k: usize) {
     y[k] += step[k];
     step[k] = -step[k] - step[k].signum();
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    const COLUMNS: usize = 3;
+    const WIDEST: i64 = 12;
+
+    fn lattice() -> impl Strategy<Value = (DMatrix<f64>, DVector<f64>)> {
+        (
+            prop::collection::vec(-0.5..0.5, COLUMNS * COLUMNS),
+            prop::collection::vec(0.6..1.5, COLUMNS),
+            prop::collection::vec(-1.0..1.0, COLUMNS),
+        )
+            .prop_map(|(entries, diagonal, centre)| {
+                let mut r = DMatrix::from_vec(COLUMNS, COLUMNS, entries).upper_triangle();
+                r.set_diagonal(&DVector::from_vec(diagonal));
+                (r, DVector::from_vec(centre))
+            })
+    }
+
+    /// All y near 0 whose offset ε = r·(y − centre) passes `keep`, in the order of their components.
+    fn all(
+        r: &DMatrix<f64>,
+        centre: &DVector<f64>,
+        keep: impl Fn(&DVector<f64>) -> bool,
+    ) -> Vec<Vec<i64>> {
+        let side = -WIDEST..=WIDEST;
+        let mut found = Vec::new();
+        for a in side.clone() {
+            for b in side.clone() {
+                for c in side.clone() {
+                    let y = DVector::from_vec(vec![a as f64, b as f64, c as f64]);
+                    if keep(&(r * (y - centre))) {
+                        found.push(vec![a, b, c]);
+                    }
+                }
+            }
+        }
+        found
+    }
+
+    #[expect(clippy::cast_possible_truncation, reason = "small whole numbers")]
+    fn visited(search: &Search, bound: f64) -> Vec<Vec<i64>> {
+        let mut visited = Vec::new();
+        search.run(bound, u64::MAX, |y, _| {
+            visited.push(y.iter().map(|&value| value as i64).collect());
+            bound
+        });
+        visited.sort_unstable();
+        visited
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(60))]
+
+        #[test]
+        fn every_point_of_the_ball_is_visited_once((r, centre) in lattice(), bound in 0.1..4.0) {
+            let want = all(&r, &centre, |offset| offset.norm_squared() <= bound);
+            prop_assert_eq!(visited(&Search::new(&r, &centre, &[]), bound), want);
+        }
+
+        /// Pruned points lie outside; some outside points may remain for the caller to drop.
+        #[test]
+        fn faces_prune_no_point_that_keeps_them(
+            (r, centre) in lattice(),
+            normal in prop::collection::vec(-1.0..1.0, COLUMNS),
+            room in 0.0..1.0,
+        ) {
+            let bound = 3.0;
+            let direction = DVector::from_vec(normal.clone());
+            let inside = all(&r, &centre, |offset| {
+                offset.norm_squared() <= bound && direction.dot(offset) <= room
+            });
+            let visited = visited(&Search::new(&r, &centre, &[Face { normal, room }]), bound);
+            for point in &inside {
+                prop_assert!(visited.contains(point));
+            }
+        }
+
+        #[test]
+        fn a_stopped_search_bounds_what_it_did_not_visit((r, centre) in lattice(), limit in 0..40_u64) {
+            let bound = 4.0;
+            let mut visited = Vec::new();
+            let ending = Search::new(&r, &centre, &[]).run(bound, limit, |y, _| {
+                visited.push(DVector::from_column_slice(y));
+                bound
+            });
+            if let Some(least) = ending.unvisited {
+                prop_assert_eq!(ending.nodes, limit);
+                for point in all(&r, &centre, |offset| offset.norm_squared() <= bound) {
+                    let y = DVector::from_iterator(COLUMNS, point.iter().map(|&value| value as f64));
+                    let squared = (&r * (&y - &centre)).norm_squared();
+                    prop_assert!(visited.contains(&y) || squared >= least - 1e-12);
+                }
+            }
+        }
+    }
 }

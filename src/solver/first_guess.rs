@@ -4,6 +4,7 @@ use super::best::Best;
 use super::problem::IntegerLeastSquares;
 use nalgebra::{DMatrix, DVector};
 use std::collections::BTreeSet;
+use std::iter;
 
 /// Sweeps over all moves; each lowers the squared norm, and a few reach the bottom.
 const SWEEPS: usize = 50;
@@ -26,11 +27,10 @@ pub fn descend(problem: &IntegerLeastSquares, z: &mut [i64]) {
         let mut moved = false;
         for i in 0..columns {
             for up in [1, -1] {
-                if let Some(partner) = best_move(problem, &gram, &slope, z, (i, up), least_gain) {
-                    for (component, change) in [Some((i, up)), partner].into_iter().flatten() {
-                        z[component] += change;
-                        slope.axpy(change as f64, &gram.column(component), 1.0);
-                    }
+                for (component, change) in best_move(problem, &gram, &slope, z, (i, up), least_gain)
+                {
+                    z[component] += change;
+                    slope.axpy(change as f64, &gram.column(component), 1.0);
                     moved = true;
                 }
             }
@@ -41,7 +41,7 @@ pub fn descend(problem: &IntegerLeastSquares, z: &mut [i64]) {
     }
 }
 
-/// The partner of the step `first` that gains most; `Some(None)`: best alone; `None`: nothing gains.
+/// The step `first`, alone or with the partner that gains most; nothing if nothing gains.
 fn best_move(
     problem: &IntegerLeastSquares,
     gram: &DMatrix<f64>,
@@ -49,7 +49,7 @@ fn best_move(
     z: &[i64],
     first: (usize, i64),
     least_gain: f64,
-) -> Option<Option<(usize, i64)>> {
+) -> Vec<(usize, i64)> {
     let allowed = |(component, change): (usize, i64)| {
         let value = z[component] + change;
         problem.lower[component] <= value && value <= problem.upper[component]
@@ -58,7 +58,7 @@ fn best_move(
         2.0 * change as f64 * slope[component] + gram[(component, component)]
     };
     if !allowed(first) {
-        return None;
+        return Vec::new();
     }
     let (i, up) = first;
     let alone = growth(first);
@@ -71,7 +71,10 @@ fn best_move(
             }
         }
     }
-    (least.0 < -least_gain).then_some(least.1)
+    match least {
+        (growth, partner) if growth < -least_gain => iter::once(first).chain(partner).collect(),
+        _ => Vec::new(),
+    }
 }
 
 /// Fills the list from `start` outwards, always stepping on from the best point not yet stepped on from.

@@ -13,10 +13,14 @@
 //!
 //! Every step follows its own source, named in its file.
 
+/// One ball searched in a reduced basis.
+mod ball_search;
 /// The best points so far, in order, ties decided.
 mod best;
 /// What bounds and guess say before the search: components fixed, rows added, reach of the others.
 mod bounds;
+/// The whole box, or its parts, until nothing is left.
+mod branching;
 /// Every lattice point within a distance, nearest first.
 mod enumeration;
 /// Points to begin with: single and paired steps downhill.
@@ -31,7 +35,7 @@ mod reduction;
 mod relaxation;
 /// The components still open, in triangular form.
 mod rest;
-/// The steps above in their order.
+/// From a problem to a proven answer.
 mod search;
 /// Orthogonal triangulation.
 mod triangle;

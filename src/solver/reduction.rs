@@ -9,9 +9,6 @@ use nalgebra::DMatrix;
 /// δ of the Lovász condition: δ·r²(k−1,k−1) ≤ r²(k−1,k) + r²(k,k). The closer to 1, the better the basis.
 pub const LOVASZ: f64 = 0.999;
 
-/// |r(i,k)| ≤ this·|r(i,i)| after size reduction: one half, and a little for rounding.
-pub const SIZE: f64 = 0.5 + 1e-9;
-
 /// Exchanges allowed per column. A reduction of forty columns needs some tens; where rounding would make
 /// it go on for ever, the basis reached is used: it is a basis of the same lattice all the same.
 const EXCHANGES_PER_COLUMN: usize = 2_000;
@@ -125,5 +122,91 @@ impl Basis {
                 }
             }
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::triangle::triangle;
+    use super::*;
+    use proptest::prelude::*;
+
+    /// Determinant of a matrix of whole numbers, exactly (Bareiss, 1968: every division leaves no rest).
+    fn determinant(matrix: &DMatrix<i64>) -> i128 {
+        let n = matrix.nrows();
+        let mut m = matrix.map(i128::from);
+        let (mut sign, mut previous) = (1, 1);
+        for k in 0..n {
+            let Some(pivot) = (k..n).find(|&row| m[(row, k)] != 0) else {
+                return 0;
+            };
+            if pivot != k {
+                m.swap_rows(pivot, k);
+                sign = -sign;
+            }
+            for i in k + 1..n {
+                for j in k + 1..n {
+                    m[(i, j)] = (m[(i, j)] * m[(k, k)] - m[(i, k)] * m[(k, j)]) / previous;
+                }
+            }
+            previous = m[(k, k)];
+        }
+        sign * previous
+    }
+
+    /// Columns that resemble each other, down to a thousandth.
+    fn rows() -> impl Strategy<Value = DMatrix<f64>> {
+        (1..=7_usize, -3.0..0.5).prop_flat_map(|(n, power)| {
+            prop::collection::vec(-1.0..1.0, n * n).prop_map(move |entries| {
+                let own = DMatrix::from_vec(n, n, entries) * 10_f64.powf(power);
+                let common = DMatrix::from_fn(n, n, |row, _| 1.0 + row as f64);
+                (common + own).resize_vertically(2 * n, 0.0)
+                    + DMatrix::from_fn(
+                        2 * n,
+                        n,
+                        |row, column| {
+                            if row == n + column { 1e-3 } else { 0.0 }
+                        },
+                    )
+            })
+        })
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(300))]
+
+        /// Size-reduced: |r(i,k)| ≤ ½·|r(i,i)|. Lovász: δ·r²(k−1,k−1) ≤ r²(k−1,k) + r²(k,k).
+        #[test]
+        fn the_reduced_basis_keeps_both_conditions(rows in rows()) {
+            let mut basis = Basis::new(triangle(rows));
+            basis.reduce();
+            let r = &basis.r;
+            for k in 1..r.ncols() {
+                for i in 0..k {
+                    prop_assert!(r[(i, k)].abs() <= (0.5 + 1e-9) * r[(i, i)].abs());
+                }
+                let kept = r[(k - 1, k)].powi(2) + r[(k, k)].powi(2);
+                prop_assert!(LOVASZ * r[(k - 1, k - 1)].powi(2) <= kept * (1.0 + 1e-9));
+            }
+        }
+
+        #[test]
+        fn the_reduced_basis_spans_the_same_lattice(rows in rows()) {
+            let mut basis = Basis::new(triangle(rows.clone()));
+            basis.reduce();
+            prop_assert_eq!(determinant(&basis.change).abs(), 1);
+            let changed = rows * basis.change.map(|entry| entry as f64);
+            let (want, got) = (changed.tr_mul(&changed), basis.r.tr_mul(&basis.r));
+            prop_assert!((&want - &got).amax() <= 1e-9 * want.amax().max(1e-6));
+        }
+    }
+
+    /// Worked by hand: (1, 0) and (10, 1) span the lattice of (1, 0) and (0, 1).
+    #[test]
+    fn a_skew_basis_of_the_square_lattice_becomes_square() {
+        let mut basis = Basis::new(DMatrix::from_row_slice(2, 2, &[1.0, 10.0, 0.0, 1.0]));
+        basis.reduce();
+        assert_eq!(basis.change, DMatrix::from_row_slice(2, 2, &[1, -10, 0, 1]));
+        assert_eq!(basis.r, DMatrix::identity(2, 2));
     }
 }

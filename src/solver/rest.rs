@@ -71,7 +71,8 @@ impl Rest {
     pub fn relaxed(&self) -> Result<Relaxed, Refusal> {
         let real = |bounds: &[i64]| -> Vec<f64> { bounds.iter().map(|&b| b as f64).collect() };
         let relaxed = relax(&self.r, &self.c, &real(&self.lower), &real(&self.upper));
-        match (0..self.columns.len()).find(|&i| !(relaxed.at[i].abs() < WIDEST as f64 / 2.0)) {
+        let too_large = |value: &f64| value.is_nan() || value.abs() >= WIDEST as f64 / 2.0;
+        match relaxed.at.iter().position(too_large) {
             Some(place) => Err(Refusal::TooLarge {
                 component: self.columns[place],
             }),

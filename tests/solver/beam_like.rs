@@ -18,15 +18,17 @@ pub struct BeamLike {
     pub travel: Travel,
 }
 
-/// How many feet have hardly any travel left: nine values each, mostly short of what they would want.
+/// How much travel the feet have left. They would want up to [`LARGEST_STEP`] steps either way.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Travel {
     /// A hundred steps either way.
     Wide,
-    /// Every fourth foot is short of it.
+    /// Every fourth foot has nine values left, the others a hundred steps either way.
     ShortForSome,
-    /// All of them are.
+    /// Every foot has nine values left.
     ShortForAll,
+    /// Between 4 and 24 steps either way: some bounds hardly bind.
+    Mixed,
 }
 
 /// Most steps a foot would want to make.
@@ -61,16 +63,17 @@ impl BeamLike {
         }
         let mut problem = IntegerLeastSquares::unbounded(matrix, target);
         for foot in 0..self.feet {
-            (problem.lower[foot], problem.upper[foot]) = (-100, 100);
-            let short = match self.travel {
-                Travel::Wide => false,
-                Travel::ShortForSome => foot % 4 == 1,
-                Travel::ShortForAll => true,
+            let nine_values = |down: i64| (-down, 8 - down);
+            let (lower, upper) = match self.travel {
+                Travel::ShortForSome if foot % 4 == 1 => nine_values(random.random_range(0..=8)),
+                Travel::Wide | Travel::ShortForSome => (-100, 100),
+                Travel::ShortForAll => nine_values(random.random_range(0..=8)),
+                Travel::Mixed => {
+                    let either_way = random.random_range(4..=24);
+                    (-either_way, either_way)
+                }
             };
-            if short {
-                let down = random.random_range(0..=8);
-                (problem.lower[foot], problem.upper[foot]) = (-down, 8 - down);
-            }
+            (problem.lower[foot], problem.upper[foot]) = (lower, upper);
         }
         problem
     }
