@@ -4,6 +4,7 @@
 //! them. `rounding` is what rounding each component of the real solution by itself leaves, over what the best
 //! whole numbers leave; bounds would make that comparison unfair, so it is given for wide travel only.
 
+#[path = "../solver/beam_like.rs"]
 mod beam_like;
 
 use beam_like::{BeamLike, Travel};
