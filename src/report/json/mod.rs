@@ -1,0 +1,17 @@
+//! Results for other programs: one JSON object, lengths in mm and slopes in mm/m whatever the survey's units.
+//!
+//! Missing knowledge is `null`, never 0.
+//!
+//! * [`shape`] is the object that `shape --json` prints.
+//! * [`number`] rounds what is printed.
+
+pub mod number;
+pub mod shape;
+
+use serde::Serialize;
+
+/// The object as text, over several lines, with a newline at its end.
+pub fn to_text(object: &impl Serialize) -> String {
+    // The objects hold numbers, words and lists only, which always have a form in JSON.
+    serde_json::to_string_pretty(object).unwrap_or_default() + "\n"
+}

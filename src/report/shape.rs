@@ -1,0 +1,25 @@
+//! What is known of the shape of the bed, gathered for printing.
+
+use crate::geometry::{Adjustment, BedShape, Judgement, ReferenceLine};
+use crate::survey::{Level, Pass, Survey};
+
+/// One pass and everything that was found in it.
+#[derive(Debug, Clone, Copy)]
+pub struct ShapeReport<'a> {
+    /// The survey that holds the pass.
+    pub survey: &'a Survey,
+    /// Number of the pass, from 1.
+    pub number: usize,
+    /// The pass.
+    pub pass: &'a Pass,
+    /// The level it was taken with.
+    pub level: &'a Level,
+    /// The readings, adjusted together.
+    pub adjustment: &'a Adjustment,
+    /// The shape they show.
+    pub shape: &'a BedShape,
+    /// The shape against the limits.
+    pub judgement: Judgement,
+    /// The line that departures are measured from.
+    pub reference: ReferenceLine,
+}

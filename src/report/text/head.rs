@@ -1,0 +1,38 @@
+//! What stands at the top of a page: which machine, which pass.
+
+use super::page::Page;
+use super::prose::{Prose, TIE};
+use crate::survey::units::short_number;
+use crate::survey::{LengthUnit, Survey};
+use toml::value::Datetime;
+
+/// The machine's name and the pass, with its date, level and note.
+pub(super) fn head(page: &mut Page, survey: &Survey, number: usize, units: LengthUnit) {
+    let name = survey.machine.name.as_deref().unwrap_or("Machine bed");
+    page.paragraph(&Prose::new().strong(name));
+    let Some(pass) = survey.passes.get(number - 1) else {
+        return;
+    };
+    let mut parts = vec![format!("Pass {number} of {}", survey.passes.len())];
+    parts.extend(pass.taken.as_ref().map(date));
+    if let Some(level) = survey.level_of(pass) {
+        let unit = units.slope();
+        let division = short_number(unit.from_si(level.division), 6);
+        parts.push(format!("level {}", level.name));
+        parts.push(format!("{division}{TIE}{} a{TIE}division", unit.name()));
+    }
+    page.paragraph(&parts.join(", ").into());
+    if let Some(note) = &pass.note {
+        page.paragraph(&Prose::new().faint(format!("Note: {note}")));
+    }
+}
+
+/// Day and minute.
+fn date(taken: &Datetime) -> String {
+    let day = taken.date.map(|date| date.to_string());
+    let minute = taken
+        .time
+        .map(|time| format!("{:02}:{:02}", time.hour, time.minute));
+    let parts: Vec<String> = [day, minute].into_iter().flatten().collect();
+    parts.join(&TIE.to_string())
+}

@@ -1,0 +1,22 @@
+//! Results as text for a terminal or a phone, at any width.
+//!
+//! * [`prose`] is words with a tone; [`page`] breaks them into lines; [`table`] sets numbers in columns.
+//! * [`scale`] prints lengths and slopes in the unit that is asked for.
+//! * [`shape`] tells the shape of the bed: `head`, `verdict`, `profile` and `statistics` are its parts.
+
+mod head;
+pub mod page;
+mod profile;
+pub mod prose;
+pub mod scale;
+pub mod shape;
+mod statistics;
+pub mod table;
+mod verdict;
+mod words;
+
+pub use page::Page;
+pub use prose::{Prose, Tone};
+pub use scale::Scale;
+pub use shape::Telling;
+pub use table::Table;

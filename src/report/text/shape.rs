@@ -1,0 +1,236 @@
+//! The shape of the bed in words and tables.
+//!
+//! First what a person at the machine wants to know, the verdict and what to do next; then the numbers behind
+//! it.
+
+use super::head::head;
+use super::page::Page;
+use super::profile;
+use super::prose::{Prose, TIE, Tone};
+use super::scale::{Scale, place};
+use super::statistics::statistics;
+use super::verdict::{headline, judged};
+use super::words;
+use crate::geometry::{CrossSlope, Verdict, Way};
+use crate::report::ShapeReport;
+use crate::survey::{LengthUnit, Side};
+
+/// How results are told.
+#[derive(Debug, Clone, Copy)]
+pub struct Telling<'a> {
+    /// Characters on a line.
+    pub width: usize,
+    /// The unit of what is printed.
+    pub units: LengthUnit,
+    /// How the survey is named on the command line.
+    pub file: &'a str,
+}
+
+/// The shape that a pass shows, with the statistics behind it if `details` are asked for.
+pub fn tell(report: &ShapeReport, telling: &Telling, details: bool) -> String {
+    let mut page = Page::new(telling.width);
+    head(&mut page, report.survey, report.number, telling.units);
+    page.gap();
+    page.paragraph(&headline(report));
+    page.gap();
+    facts(&mut page, "Twist  ", &twist(report, telling.units));
+    facts(
+        &mut page,
+        "Front  ",
+        &one_way(report, Side::Front, telling.units),
+    );
+    facts(
+        &mut page,
+        "Rear   ",
+        &one_way(report, Side::Rear, telling.units),
+    );
+    off_scale(&mut page, report);
+    page.gap();
+    page.hanging("Next   ", &next(report, telling));
+    profile::across(&mut page, report, telling.units);
+    profile::along(&mut page, report, telling.units);
+    if details {
+        statistics(&mut page, report, telling.units);
+    }
+    page.finish()
+}
+
+/// What is told of one figure: the figure with its verdict, then what lies behind it, each from a new line.
+type Facts = Vec<Prose>;
+
+fn facts(page: &mut Page, label: &str, facts: &Facts) {
+    let blank = " ".repeat(label.len());
+    for (k, fact) in facts.iter().enumerate() {
+        page.hanging(if k == 0 { label } else { &blank }, fact);
+    }
+}
+
+fn twist(report: &ShapeReport, units: LengthUnit) -> Facts {
+    let cross = &report.shape.cross;
+    let Some(twist) = report.shape.twist else {
+        return vec![Prose::from(if cross.is_empty() {
+            "not known: there are no cross readings"
+        } else {
+            "not known: it takes cross readings at two places or more"
+        })];
+    };
+    let limit = report.survey.limits.twist;
+    let scale = Scale::slopes(units, twist.u95);
+    let figure = Prose::new().strong(scale.with_unit(twist.value));
+    let mut facts = vec![
+        judged(figure, limit.and(report.judgement.twist)),
+        Prose::from(format!(
+            "{}; {}",
+            words::between(&twist, &scale),
+            limit.map_or_else(
+                || "no limit set".to_owned(),
+                |limit| format!("limit {}", scale.limit(limit))
+            )
+        )),
+    ];
+    if let (Some(front), Some(rear)) = (highest(cross, 1.0), highest(cross, -1.0))
+        && twist.value > 0.0
+    {
+        facts.push(Prose::from(format!(
+            "the front is highest at {}, the rear at {}",
+            place(front.at, units),
+            place(rear.at, units)
+        )));
+    }
+    facts
+}
+
+/// The cross slope that is highest in front for sign 1, in the rear for sign -1.
+fn highest(cross: &[CrossSlope], sign: f64) -> Option<&CrossSlope> {
+    cross.iter().reduce(|a, b| {
+        if sign * b.slope > sign * a.slope {
+            b
+        } else {
+            a
+        }
+    })
+}
+
+fn one_way(report: &ShapeReport, side: Side, units: LengthUnit) -> Facts {
+    let (way, other_way) = match side {
+        Side::Front => (&report.shape.front, &report.shape.rear),
+        Side::Rear => (&report.shape.rear, &report.shape.front),
+    };
+    let other_side = words::other_side(side);
+    let Some(way) = way else {
+        return vec![Prose::from(if other_way.is_some() {
+            format!(
+                "not known: no level lay along it, and too few cross readings carry it over from the {other_side} \
+                 way"
+            )
+        } else {
+            "crown or sag not known: no level lay along a way".to_owned()
+        })];
+    };
+    let (Some(crown), Some(straightness)) = (way.crown, way.straightness) else {
+        return vec![Prose::from(
+            "crown or sag not known: it takes the level at two places along the way or more",
+        )];
+    };
+    let limits = &report.survey.limits;
+    let scale = Scale::lengths(units, crown.u95);
+    let mut figure = Prose::new().strong(format!(
+        "{}{TIE}{}",
+        words::form(crown.value),
+        scale.with_unit(crown.value.abs())
+    ));
+    if let Some(at) = farthest(way) {
+        figure = figure.plain(format!(" at{TIE}{}", place(at, units)));
+    }
+    let straight = Prose::new().plain(format!(
+        "straight within {}, {}{}",
+        scale.with_unit(straightness.value),
+        words::between(&straightness, &scale),
+        limits
+            .straightness
+            .map_or_else(String::new, |limit| format!(
+                "; limit {}",
+                scale.limit(limit)
+            ))
+    ));
+    let mut facts = vec![
+        judged(
+            figure,
+            limits
+                .crown
+                .map(|[lowest, highest]| crown.verdict(lowest, highest)),
+        ),
+        Prose::from(format!(
+            "{}; {}",
+            words::crown_between(&crown, &scale),
+            limits.crown.map_or_else(
+                || "no limit set".to_owned(),
+                |limits| format!("limit: {}", words::crown_limit(limits, &scale))
+            )
+        )),
+        judged(
+            straight,
+            limits
+                .straightness
+                .map(|limit| straightness.verdict(0.0, limit)),
+        ),
+    ];
+    if way.through_other {
+        facts.push(Prose::from(format!(
+            "known through the {other_side} way and the cross readings"
+        )));
+    }
+    facts
+}
+
+/// Where the way departs most from its line.
+fn farthest(way: &Way) -> Option<f64> {
+    let size = |departure: f64| departure.abs();
+    way.points
+        .iter()
+        .reduce(|a, b| {
+            if size(b.off_line) > size(a.off_line) {
+                b
+            } else {
+                a
+            }
+        })
+        .map(|point| point.at)
+}
+
+fn off_scale(page: &mut Page, report: &ShapeReport) {
+    let rows = &report.adjustment.observations().rows;
+    let words = match rows.iter().filter(|row| row.bound).count() {
+        0 => return,
+        1 => "1 reading was off the scale and counts as at least that far.".to_owned(),
+        count => format!("{count} readings were off the scale and count as at least that far."),
+    };
+    page.gap();
+    page.paragraph(&Prose::new().toned(Tone::Doubt, words));
+}
+
+fn next(report: &ShapeReport, telling: &Telling) -> Prose {
+    let limits = &report.survey.limits;
+    if limits.twist.is_none() && limits.crown.is_none() && limits.straightness.is_none() {
+        return Prose::from(
+            "say under [limits] in the survey what counts as good; without it there is no verdict.",
+        );
+    }
+    if report.judgement.proven(limits) {
+        return Prose::from(
+            "stop turning. Read the bed again after some days and once more after a couple of weeks: floor and \
+             casting settle.",
+        );
+    }
+    match report.judgement.overall() {
+        Some(Verdict::Outside) => Prose::new()
+            .strong(format!("quarterturn turns {}", telling.file))
+            .plain(" says what to turn."),
+        Some(Verdict::Unsure) => {
+            Prose::from("take another pass before turning anything; the readings cannot tell yet.")
+        }
+        _ => Prose::from(
+            "lay the level along one way as well; across alone it shows twist, but neither crown nor sag.",
+        ),
+    }
+}

@@ -1,0 +1,58 @@
+//! Verdicts in words.
+
+use super::prose::{Prose, Tone};
+use crate::geometry::Verdict;
+use crate::report::ShapeReport;
+
+/// The words for a verdict.
+pub(super) fn words(verdict: Verdict) -> (Tone, &'static str) {
+    match verdict {
+        Verdict::Inside => (Tone::Good, "inside"),
+        Verdict::Unsure => (Tone::Doubt, "too close to call"),
+        Verdict::Outside => (Tone::Bad, "outside"),
+    }
+}
+
+/// A figure and the verdict on it, if there is one.
+pub(super) fn judged(figure: Prose, verdict: Option<Verdict>) -> Prose {
+    match verdict.map(words) {
+        None => figure,
+        Some((tone, words)) => figure.plain(": ").toned(tone, words),
+    }
+}
+
+/// The verdict on the whole bed.
+pub(super) fn headline(report: &ShapeReport) -> Prose {
+    let limits = &report.survey.limits;
+    let judgement = &report.judgement;
+    if judgement.proven(limits) && judgement.overall().is_some() {
+        return Prose::new()
+            .plain("The bed is ")
+            .toned(Tone::Good, "inside its limits")
+            .plain(".");
+    }
+    match judgement.overall() {
+        Some(Verdict::Outside) => Prose::new()
+            .plain("The bed is ")
+            .toned(Tone::Bad, "outside its limits")
+            .plain("."),
+        Some(Verdict::Unsure) => Prose::new()
+            .plain("Whether the bed is inside its limits is ")
+            .toned(Tone::Doubt, "too close to call")
+            .plain("."),
+        Some(Verdict::Inside) => Prose::new()
+            .plain("What is known of the bed is inside its limits, but ")
+            .toned(Tone::Doubt, "not everything is known")
+            .plain("."),
+        None if limits.twist.is_none()
+            && limits.crown.is_none()
+            && limits.straightness.is_none() =>
+        {
+            Prose::from("The survey sets no limits, so there is no verdict.")
+        }
+        None => Prose::new()
+            .plain("These readings ")
+            .toned(Tone::Doubt, "cannot tell")
+            .plain(" whether the bed is inside its limits."),
+    }
+}
