@@ -1,8 +1,65 @@
 //! One file per command: arguments in, report out.
+//!
+//! * [`shape`] tells the shape of the bed.
+//! * [`options`] is what the commands share; [`source`] gets the survey, [`output`] prints, [`failure`] says
+//!   why there is nothing to print.
+
+mod failure;
+mod options;
+mod output;
+mod shape;
+mod source;
 
 use std::process::ExitCode;
 
+use clap::{Parser, Subcommand};
+
+/// Levels a machine bed: readings of a precision level in, turns for every foot out.
+#[derive(Debug, Parser)]
+#[command(name = "quarterturn", version, max_term_width = 100, after_help = AFTER_HELP)]
+struct Program {
+    #[command(subcommand)]
+    command: Command,
+}
+
+const AFTER_HELP: &str = "\
+Example:
+  quarterturn shape lathe.toml      how the bed lies, from the last pass in the file
+
+Every command tells more with --help.
+
+Exit status: 0 done; 1 the survey or its readings cannot be used; 2 wrong usage; 3 with --fail-outside, when \
+a limit is not proven kept.";
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    Shape(shape::Arguments),
+}
+
+/// What a command that did its work says to whoever started it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Done {
+    /// All is well.
+    Well,
+    /// A limit is not proven kept, and that was asked about.
+    NotProven,
+}
+
+/// Exit status of [`Done::NotProven`].
+const STATUS_NOT_PROVEN: u8 = 3;
+
 /// Runs the program with the process's own arguments.
 pub fn run() -> ExitCode {
-    ExitCode::SUCCESS
+    let program = Program::parse();
+    let (result, colour) = match &program.command {
+        Command::Shape(arguments) => (shape::run(arguments), arguments.shared.colour()),
+    };
+    match result {
+        Ok(Done::Well) => ExitCode::SUCCESS,
+        Ok(Done::NotProven) => ExitCode::from(STATUS_NOT_PROVEN),
+        Err(failure) => {
+            output::complain(&failure, colour);
+            ExitCode::from(failure.status())
+        }
+    }
 }

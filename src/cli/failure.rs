@@ -1,0 +1,145 @@
+//! Why a command has nothing to print.
+
+use std::io;
+
+use anstyle::{AnsiColor, Style};
+
+use crate::survey::{self, Diagnostic};
+
+/// A reason to stop, for the person at the keyboard.
+#[derive(Debug)]
+pub enum Failure {
+    /// No survey was named and none is piped in.
+    NoSurvey,
+    /// The survey cannot be read at all.
+    Unreadable {
+        /// What the survey is called.
+        name: String,
+        /// What the system says.
+        error: io::Error,
+    },
+    /// The survey is larger than any survey is.
+    TooLarge {
+        /// What the survey is called.
+        name: String,
+    },
+    /// The survey is not text.
+    NotText {
+        /// What the survey is called.
+        name: String,
+    },
+    /// Nothing came through the pipe.
+    NothingPiped,
+    /// The survey holds mistakes.
+    Mistakes {
+        /// What the survey is called.
+        name: String,
+        /// Its text.
+        text: String,
+        /// Everything that is wrong with it.
+        diagnostics: Vec<Diagnostic>,
+    },
+    /// The survey holds no pass.
+    NoPasses,
+    /// The survey holds no pass of this number.
+    NoSuchPass {
+        /// The number that was asked for.
+        number: usize,
+        /// How many passes there are.
+        passes: usize,
+    },
+    /// The pass holds no reading.
+    NoReadings {
+        /// Its number, from 1.
+        number: usize,
+    },
+    /// What was found cannot be written.
+    Unwritable {
+        /// What the system says.
+        error: io::Error,
+    },
+}
+
+/// Exit status when the survey or its readings cannot be used.
+const STATUS_UNUSABLE: u8 = 1;
+/// Exit status of wrong usage.
+const STATUS_USAGE: u8 = 2;
+
+/// How an error is marked on a terminal.
+const ERROR_STYLE: Style = AnsiColor::Red.on_default().bold();
+
+impl Failure {
+    /// The exit status that says so.
+    pub fn status(&self) -> u8 {
+        match self {
+            Self::NoSurvey | Self::NoSuchPass { .. } => STATUS_USAGE,
+            Self::Unreadable { .. }
+            | Self::TooLarge { .. }
+            | Self::NotText { .. }
+            | Self::NothingPiped
+            | Self::Mistakes { .. }
+            | Self::NoPasses
+            | Self::NoReadings { .. }
+            | Self::Unwritable { .. } => STATUS_UNUSABLE,
+        }
+    }
+
+    /// What to print, with a terminal's escape codes, ended by a newline.
+    pub fn message(&self) -> String {
+        if let Self::Mistakes {
+            name,
+            text,
+            diagnostics,
+        } = self
+        {
+            return survey::render(diagnostics, name, text, true);
+        }
+        let (fact, help) = self.words();
+        let help = help.map_or_else(String::new, |help| format!("  help: {help}\n"));
+        format!("{ERROR_STYLE}error{ERROR_STYLE:#}: {fact}\n{help}")
+    }
+
+    /// What is wrong, and what would be right.
+    fn words(&self) -> (String, Option<String>) {
+        match self {
+            Self::NoSurvey => (
+                "which survey?".into(),
+                Some(
+                    "name a survey file, as in `quarterturn shape lathe.toml`, or pipe one in, as in \
+                     `quarterturn shape < lathe.toml`"
+                        .into(),
+                ),
+            ),
+            Self::Unreadable { name, error } => (format!("cannot read `{name}`: {error}"), None),
+            Self::TooLarge { name } => (
+                format!("`{name}` is too large for a survey"),
+                Some("a survey is a text file of some pages".into()),
+            ),
+            Self::NotText { name } => (
+                format!("`{name}` is not text"),
+                Some("a survey is a text file in UTF-8".into()),
+            ),
+            Self::NothingPiped => (
+                "no survey came through the pipe".into(),
+                Some("name a survey file, as in `quarterturn shape lathe.toml`".into()),
+            ),
+            Self::Mistakes { name, .. } => (format!("mistakes in `{name}`"), None),
+            Self::NoPasses => (
+                "the survey holds no pass".into(),
+                Some("add a `[[pass]]` with readings".into()),
+            ),
+            Self::NoSuchPass { number, passes } => (
+                format!("there is no pass {number}"),
+                Some(match passes {
+                    1 => "the survey holds one pass".into(),
+                    _ => format!("the survey holds passes 1 to {passes}"),
+                }),
+            ),
+            Self::NoReadings { number } => (
+                format!("pass {number} holds no readings"),
+                Some("every reading in it is `-`, or there is none".into()),
+            ),
+            Self::Unwritable { error } => (format!("cannot write the result: {error}"), None),
+        }
+    }
+}

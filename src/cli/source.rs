@@ -1,0 +1,66 @@
+//! Gets the survey: from a file or through a pipe.
+
+use std::fs::File;
+use std::io::{self, IsTerminal, Read};
+use std::path::Path;
+
+use super::failure::Failure;
+use crate::survey::{self, Survey};
+
+/// No survey is larger, bytes: years of passes come to a hundredth of it.
+const LARGEST: u64 = 16 << 20;
+
+/// What a survey is called that came through a pipe.
+const PIPE: &str = "standard input";
+
+/// A survey and what it is called.
+pub struct Source {
+    /// What the file says.
+    pub survey: Survey,
+    /// How to name it on the command line.
+    pub name: String,
+}
+
+/// Reads the survey from a file, or from standard input for `-` or for nothing at all.
+pub fn read(file: Option<&Path>) -> Result<Source, Failure> {
+    let (name, shown, bytes) = match file {
+        Some(file) if file.as_os_str() != "-" => {
+            let name = file.display().to_string();
+            let bytes = File::open(file).and_then(contents);
+            (name.clone(), name, bytes)
+        }
+        named => {
+            if named.is_none() && io::stdin().is_terminal() {
+                return Err(Failure::NoSurvey);
+            }
+            (PIPE.to_owned(), "-".to_owned(), contents(io::stdin()))
+        }
+    };
+    let bytes = match bytes {
+        Ok(bytes) if bytes.len() as u64 > LARGEST => return Err(Failure::TooLarge { name }),
+        Ok(bytes) if bytes.is_empty() && name == PIPE => return Err(Failure::NothingPiped),
+        Ok(bytes) => bytes,
+        Err(error) => return Err(Failure::Unreadable { name, error }),
+    };
+    let Ok(text) = String::from_utf8(bytes) else {
+        return Err(Failure::NotText { name });
+    };
+    match survey::read(&text) {
+        Ok(survey) => Ok(Source {
+            survey,
+            name: shown,
+        }),
+        Err(diagnostics) => Err(Failure::Mistakes {
+            name,
+            text,
+            diagnostics,
+        }),
+    }
+}
+
+/// Everything there is to read, and one byte more than the largest survey at most.
+fn contents(source: impl Read) -> io::Result<Vec<u8>> {
+    let mut bytes = Vec::new();
+    source.take(LARGEST + 1).read_to_end(&mut bytes)?;
+    Ok(bytes)
+}
