@@ -1,0 +1,5 @@
+//! Runs the built program and compares all that it prints.
+
+mod failures;
+mod program;
+mod shape;

@@ -1,0 +1,67 @@
+//! `quarterturn shape` on the demo surveys.
+
+use insta::assert_snapshot;
+
+use crate::program::Program;
+
+#[test]
+fn cross_readings_alone() {
+    assert_snapshot!(Program::with("shape demo-data/cross-only.toml").prints());
+}
+
+#[test]
+fn cross_readings_alone_as_json() {
+    assert_snapshot!(Program::with("shape demo-data/cross-only.toml --json").prints());
+}
+
+/// Source: engineering metrology lecture (Course Hero pgh1bs, slides 13-15): heights 0 0 1.5 5 4 4 6 um, off the
+/// line through the ends 0 -1 -0.5 2 0 -1 0, straight within 3 um. Least squares 3.035714 um and minimum zone
+/// 3.000 um were computed apart.
+#[test]
+fn the_published_table_comes_out_exactly() {
+    let shape = |options: &str| -> serde_json::Value {
+        let arguments = format!("shape demo-data/autocollimator-table.toml --json {options}");
+        serde_json::from_str(&Program::with(&arguments).prints()).expect("JSON")
+    };
+    let object = shape("");
+    let front = object["front"].as_array().expect("the front way was read");
+    let off: Vec<f64> = front
+        .iter()
+        .map(|point| point["off_line_mm"].as_f64().expect("a number"))
+        .collect();
+    assert_eq!(off, [0.0, -0.001, -0.0005, 0.002, 0.0, -0.001, 0.0]);
+    assert_eq!(object["crown"]["straightness_front_mm"], 0.003);
+    let least_squares = shape("--reference least-squares");
+    assert_eq!(least_squares["crown"]["straightness_front_mm"], 0.003_036);
+    let zone = shape("--reference minimum-zone");
+    assert_eq!(zone["crown"]["straightness_front_mm"], 0.003);
+}
+
+#[test]
+fn the_published_table_in_words() {
+    assert_snapshot!(Program::with("shape demo-data/autocollimator-table.toml --details").prints());
+}
+
+#[test]
+fn units_change_what_is_printed_and_nothing_else() {
+    let json = |options: &str| {
+        Program::with(&format!("shape demo-data/cross-only.toml --json {options}")).prints()
+    };
+    assert_eq!(json("--units in"), json("--units mm"));
+    assert_snapshot!(Program::with("shape demo-data/cross-only.toml --units in").prints());
+}
+
+#[test]
+fn nothing_is_negative_zero() {
+    for file in ["cross-only", "autocollimator-table"] {
+        for options in ["", "--json", "--units in"] {
+            let printed = Program::with(&format!("shape demo-data/{file}.toml {options}")).prints();
+            for word in printed.split(|c: char| c.is_whitespace() || "[],:(".contains(c)) {
+                let nothing = word
+                    .strip_prefix('-')
+                    .is_some_and(|size| size.parse::<f64>() == Ok(0.0));
+                assert!(!nothing, "`{word}` in {file} {options}");
+            }
+        }
+    }
+}
