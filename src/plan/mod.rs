@@ -1,10 +1,20 @@
 //! From a shape and a response to turns for every foot.
 //!
-//! * [`card`] is the card to work from, and what the turns should leave.
-//! * [`advice`] is what the plan has to say beside the turns.
+//! * [`objective`] says what a good bed is, in shares of its limits.
+//! * `steps` puts it as an integer least-squares problem and has it solved.
+//! * `watch` chooses the reading that says when to stop.
+//! * `prediction` gives the figures that turns should leave.
+//! * [`turns`] makes the card of it.
+//! * [`card`] is that card, [`advice`] what the plan has to say beside it.
 
 pub mod advice;
 pub mod card;
+pub mod objective;
+mod prediction;
+mod steps;
+pub mod turns;
+mod watch;
 
 pub use advice::Advice;
 pub use card::{Action, CardLine, FootLoad, Prediction, Proof, TurnPlan, Watch};
+pub use turns::{NoPlan, plan};

@@ -6,11 +6,13 @@
 //! * [`linked`] answers for a bed whose feet push and pull.
 //! * [`contact`] answers for a bed whose feet may hang.
 //! * [`loads`] says what every foot carries before and after its turns.
+//! * [`history`] learns from the rounds how this bed answers, and what its surface is now.
 //! * `mesh` cuts the beam into elements, `banded` solves for them, `equilibrium` finds the feet that carry.
 
 mod banded;
 pub mod contact;
 mod equilibrium;
+pub mod history;
 pub mod linked;
 pub mod loads;
 mod mesh;
@@ -19,6 +21,7 @@ pub mod reach;
 pub mod survey_bed;
 
 pub use contact::{Hanging, Stance, Standing};
+pub use history::{Answer, History, NoHistory};
 pub use linked::BedResponse;
 pub use loads::{Carried, FootLoad, FootLoads, NoLoads};
 pub use model::{BedModel, PointLoad, Stretch, Support, Unsupported};

@@ -1,0 +1,255 @@
+//! What a good bed is, as departures to be made small, each in shares of its limit.
+
+use nalgebra::{DMatrix, DVector, RowDVector};
+
+use crate::geometry::ReferenceLine;
+use crate::response::History;
+use crate::survey::{AimShape, Side, Survey};
+
+/// Twist that counts as one share where the survey sets no limit, m/m.
+const USUAL_TWIST: f64 = 0.02e-3;
+/// Crown that counts as one share where the survey sets no limit, m.
+const USUAL_CROWN: f64 = 10e-6;
+
+/// What one departure is about.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Kind {
+    /// Cross slope at a place, less its mean over the bed.
+    Twist,
+    /// Departure of a way from the line through its end places.
+    OffLine(Side),
+    /// Lean of the whole bed against gravity.
+    Lean,
+}
+
+/// Departures from the aim: `heights · h − target` in shares of the limits, `h` the heights at the
+/// history's places, front first.
+#[derive(Debug, Clone)]
+pub struct Objective {
+    /// One row a departure, unweighted: m/m for twist and lean, m for a way.
+    pub heights: DMatrix<f64>,
+    /// What each departure should be.
+    pub target: DVector<f64>,
+    /// The departures now.
+    pub now: DVector<f64>,
+    /// `root · rootᵀ` is the covariance of the departures now.
+    pub root: DMatrix<f64>,
+    /// Weight of each row: one over the share that counts as one, and over the root of how many there are.
+    pub weight: DVector<f64>,
+    /// What each row is about.
+    pub kind: Vec<Kind>,
+    /// Where, m from the headstock end.
+    pub at: Vec<f64>,
+}
+
+/// One departure before it is known whether the readings tell it.
+struct Row {
+    heights: RowDVector<f64>,
+    target: f64,
+    share: f64,
+    kind: Kind,
+    at: f64,
+}
+
+impl Objective {
+    /// All departures that the history tells anything about.
+    pub fn of(survey: &Survey, history: &History) -> Self {
+        let mut rows = twist_rows(survey, history);
+        for side in [Side::Front, Side::Rear] {
+            rows.extend(way_rows(survey, history, side));
+        }
+        if survey.aim.shape == AimShape::Level {
+            rows.extend(lean_rows(survey, history));
+        }
+        let surface = surface(history);
+        let functions: Vec<RowDVector<f64>> =
+            rows.iter().map(|row| &row.heights * &surface).collect();
+        let known: Vec<usize> = (0..rows.len())
+            .filter(|&i| {
+                history
+                    .system()
+                    .determines(functions[i].transpose().as_view())
+            })
+            .collect();
+        let count = |kind: Kind| known.iter().filter(|&&i| rows[i].kind == kind).count() as f64;
+        let weight = DVector::from_iterator(
+            known.len(),
+            known
+                .iter()
+                .map(|&i| (rows[i].share * count(rows[i].kind).sqrt()).recip()),
+        );
+        let columns = surface.ncols();
+        let chosen = DMatrix::from_fn(known.len(), columns, |k, j| functions[known[k]][j]);
+        let width = surface.nrows();
+        Self {
+            heights: DMatrix::from_fn(known.len(), width, |k, j| rows[known[k]].heights[j]),
+            target: DVector::from_iterator(known.len(), known.iter().map(|&i| rows[i].target)),
+            now: &chosen * &history.system().unknowns,
+            root: history.system().covariance_root(&chosen),
+            weight,
+            kind: known.iter().map(|&i| rows[i].kind).collect(),
+            at: known.iter().map(|&i| rows[i].at).collect(),
+        }
+    }
+
+    /// Whether there is nothing to steer by.
+    pub fn is_empty(&self) -> bool {
+        self.kind.is_empty()
+    }
+
+    /// Rows of one kind.
+    pub fn rows(&self, wanted: Kind) -> Vec<usize> {
+        (0..self.kind.len())
+            .filter(|&i| self.kind[i] == wanted)
+            .collect()
+    }
+
+    /// Rows in shares of the limits.
+    pub fn weighted(&self, mut rows: DMatrix<f64>) -> DMatrix<f64> {
+        for (i, weight) in self.weight.iter().enumerate() {
+            rows.row_mut(i).scale_mut(*weight);
+        }
+        rows
+    }
+}
+
+/// Heights at the history's places as functions of its unknowns, front first.
+pub(super) fn surface(history: &History) -> DMatrix<f64> {
+    let places = history.places().len();
+    let rows: Vec<RowDVector<f64>> = [Side::Front, Side::Rear]
+        .into_iter()
+        .flat_map(|side| (0..places).map(move |place| (side, place)))
+        .map(|(side, place)| history.height(side, place))
+        .collect();
+    DMatrix::from_rows(&rows)
+}
+
+/// Cross slope at a place as a function of the heights.
+fn cross_row(survey: &Survey, history: &History, at: f64) -> Option<RowDVector<f64>> {
+    let places = history.places().len();
+    let place = history.place(at)?;
+    let mut row = RowDVector::zeros(2 * places);
+    row[place] = survey.bed.way_spacing.recip();
+    row[places + place] = -survey.bed.way_spacing.recip();
+    Some(row)
+}
+
+fn twist_rows(survey: &Survey, history: &History) -> Vec<Row> {
+    let at = history.cross_places();
+    let rows: Vec<RowDVector<f64>> = at
+        .iter()
+        .filter_map(|at| cross_row(survey, history, *at))
+        .collect();
+    if rows.len() < 2 {
+        return Vec::new();
+    }
+    let mean = rows.iter().sum::<RowDVector<f64>>() / rows.len() as f64;
+    let centre = at.iter().sum::<f64>() / at.len() as f64;
+    let chosen = survey.aim.twist.unwrap_or(0.0) / survey.bed.length;
+    let share = survey.limits.twist.map_or(USUAL_TWIST, |limit| limit / 2.0);
+    rows.into_iter()
+        .zip(at)
+        .map(|(row, at)| Row {
+            heights: row - &mean,
+            target: chosen * (at - centre),
+            share,
+            kind: Kind::Twist,
+            at: *at,
+        })
+        .collect()
+}
+
+/// Crown to steer for, m: what the survey asks for, or the middle of what it allows.
+fn crown_aimed_at(survey: &Survey) -> f64 {
+    survey.aim.crown.unwrap_or_else(|| {
+        survey
+            .limits
+            .crown
+            .map_or(0.0, |[lowest, highest]| f64::midpoint(lowest, highest))
+    })
+}
+
+fn way_rows(survey: &Survey, history: &History, side: Side) -> Vec<Row> {
+    let at = history.way_places(side);
+    let (Some(first), Some(last)) = (at.first(), at.last()) else {
+        return Vec::new();
+    };
+    if at.len() < 3 {
+        return Vec::new();
+    }
+    let places = history.places().len();
+    let skip = if side == Side::Front { 0 } else { places };
+    let column = |at: f64| history.place(at).map(|place| skip + place);
+    let share = match (survey.limits.crown, survey.limits.straightness) {
+        (Some([lowest, highest]), None) => (highest - lowest) / 2.0,
+        (Some([lowest, highest]), Some(range)) => ((highest - lowest) / 2.0).min(range / 2.0),
+        (None, Some(range)) => range / 2.0,
+        (None, None) => USUAL_CROWN,
+    };
+    let crown = crown_aimed_at(survey);
+    // The two ends are on their line by definition.
+    at[1..at.len() - 1]
+        .iter()
+        .filter_map(|here| {
+            let (start, middle, end) = (column(*first)?, column(*here)?, column(*last)?);
+            let s = (here - first) / (last - first);
+            let mut row = RowDVector::zeros(2 * places);
+            row[middle] += 1.0;
+            row[start] -= 1.0 - s;
+            row[end] -= s;
+            Some(Row {
+                heights: row,
+                // A parabola is what an even curvature gives.
+                target: 4.0 * crown * s * (1.0 - s),
+                share: if share > 0.0 { share } else { USUAL_CROWN },
+                kind: Kind::OffLine(side),
+                at: *here,
+            })
+        })
+        .collect()
+}
+
+/// Lean across and along, which only a level whose zero error is known can tell.
+fn lean_rows(survey: &Survey, history: &History) -> Vec<Row> {
+    let mut rows = Vec::new();
+    let places = history.places().len();
+    let centre = survey.bed.length / 2.0;
+    let across: Vec<RowDVector<f64>> = history
+        .cross_places()
+        .iter()
+        .filter_map(|at| cross_row(survey, history, *at))
+        .collect();
+    if !across.is_empty() {
+        rows.push(Row {
+            heights: across.iter().sum::<RowDVector<f64>>() / across.len() as f64,
+            target: 0.0,
+            share: USUAL_TWIST,
+            kind: Kind::Lean,
+            at: centre,
+        });
+    }
+    for side in [Side::Front, Side::Rear] {
+        let at = history.way_places(side);
+        let ends = at.first().zip(at.last());
+        let columns = ends.and_then(|(first, last)| {
+            Some((history.place(*first)?, history.place(*last)?, last - first))
+        });
+        if let Some((first, last, length)) = columns.filter(|(_, _, length)| *length > 0.0) {
+            let skip = if side == Side::Front { 0 } else { places };
+            let mut row = RowDVector::zeros(2 * places);
+            row[skip + last] = length.recip();
+            row[skip + first] = -length.recip();
+            rows.push(Row {
+                heights: row,
+                target: 0.0,
+                share: USUAL_TWIST,
+                kind: Kind::Lean,
+                at: centre,
+            });
+        }
+    }
+    rows
+}
+
+/// Crown and straightness of departures from the end line, as [`ReferenceLine`] gives them.
+pub(super) const JUDGED_BY: ReferenceLine = ReferenceLine::EndPoints;

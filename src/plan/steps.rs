@@ -1,0 +1,186 @@
+//! Whole steps for every foot: the integer least-squares problem and its answer.
+
+use nalgebra::{DMatrix, DVector};
+
+use super::objective::Objective;
+use crate::response::History;
+use crate::solver::{IntegerLeastSquares, Proof, Settings, Solution, solve};
+use crate::survey::Survey;
+
+/// Price on moving at all, shares of the limits per metre of lift: a foot moved by a whole millimetre
+/// weighs as much as a tenth of a limit. It holds the motions of the whole bed, which change nothing.
+const PRICE: f64 = 0.1 / 1e-3;
+
+/// How much of the doubt about the bed's answer the plan is charged for. A bubble that is watched takes
+/// the rest.
+const CAUTION: f64 = 0.5;
+
+/// Nobody turns a foot further than this in one round, m.
+const FARTHEST: f64 = 20e-3;
+
+/// The plan as a least-squares problem in lifts, before steps are whole.
+#[derive(Debug, Clone)]
+pub(super) struct Lifts {
+    /// Triangular rows in shares of the limits per metre of lift of each foot.
+    matrix: DMatrix<f64>,
+    target: DVector<f64>,
+}
+
+/// Steps of each foot, m, and how many of them it may go down and up.
+#[derive(Debug, Clone)]
+pub(super) struct Steps {
+    /// What one step lifts, m, by foot.
+    pub lift: Vec<f64>,
+    /// Fewest and most steps, by foot.
+    pub bounds: Vec<(i64, i64)>,
+}
+
+impl Steps {
+    /// The smallest turns worth asking for, or `turn` instead for feet that have coarser ones.
+    pub fn of(survey: &Survey, turn: Option<f64>) -> Self {
+        let mut lift = Vec::new();
+        let mut bounds = Vec::new();
+        for foot in &survey.feet {
+            let smallest = turn.map_or(foot.smallest_turn, |turn| turn.min(foot.smallest_turn));
+            let step = smallest * foot.lift_per_turn;
+            let farthest = FARTHEST / step;
+            // A bound that is a whole number of steps must not be lost to rounding.
+            let whole = 1e-9;
+            let lowest = foot.lowest_turns.map_or(-farthest, |turns| turns / smallest + -whole);
+            let highest = foot.highest_turns.map_or(farthest, |turns| turns / smallest + whole);
+            lift.push(step);
+            #[allow(clippy::cast_possible_truncation)]
+            bounds.push((
+                lowest.max(-farthest).ceil().min(0.0) as i64,
+                highest.min(farthest).floor().max(0.0) as i64,
+            ));
+        }
+        Self { lift, bounds }
+    }
+}
+
+impl Lifts {
+    /// What is left after lifts, as rows; doubt about the answer and the price of moving are rows too.
+    pub fn of(objective: &Objective, history: &History) -> Self {
+        let feet = history.influence().ncols();
+        let effect = objective.weighted(&objective.heights * history.influence());
+        let left = (&objective.target - &objective.now).component_mul(&objective.weight);
+        let mut blocks = vec![effect];
+        for (change, deviation) in history.sensitivities() {
+            let doubt = objective.weighted(&objective.heights * change);
+            blocks.push(doubt * (deviation * CAUTION));
+        }
+        blocks.push(DMatrix::identity(feet, feet) * PRICE);
+        let rows: usize = blocks.iter().map(DMatrix::nrows).sum();
+        let mut stacked = DMatrix::zeros(rows, feet + 1);
+        let mut first = 0;
+        for block in blocks {
+            stacked
+                .view_mut((first, 0), block.shape())
+                .copy_from(&block);
+            first += block.nrows();
+        }
+        stacked
+            .view_mut((0, feet), (left.len(), 1))
+            .copy_from(&left);
+        // The triangle has the same sum of squares for every lift and only as many rows as unknowns.
+        let triangle = stacked.qr().r();
+        Self {
+            matrix: triangle.columns(0, feet).into_owned(),
+            target: triangle.column(feet).into_owned(),
+        }
+    }
+
+    /// Sum of squares that these lifts leave.
+    pub fn left(&self, lifts: &DVector<f64>) -> f64 {
+        (&self.matrix * lifts - &self.target).norm_squared()
+    }
+
+    /// The best whole steps with the feet marked `still` left alone.
+    pub fn solve(&self, steps: &Steps, still: &[bool]) -> Solved {
+        let mut matrix = self.matrix.clone();
+        for (foot, lift) in steps.lift.iter().enumerate() {
+            matrix.column_mut(foot).scale_mut(*lift);
+        }
+        let bound = |pick: fn(&(i64, i64)) -> i64| {
+            steps
+                .bounds
+                .iter()
+                .zip(still)
+                .map(|(bounds, still)| if *still { 0 } else { pick(bounds) })
+                .collect()
+        };
+        let problem = IntegerLeastSquares {
+            matrix,
+            target: self.target.clone(),
+            lower: bound(|bounds| bounds.0),
+            upper: bound(|bounds| bounds.1),
+        };
+        let solution = solve(&problem, &Settings::default()).unwrap_or(Solution {
+            // The price of moving keeps every column apart from the others, so that only numbers beyond
+            // any bed can be refused; then nothing is moved.
+            z: vec![0; steps.lift.len()],
+            squared_norm: self.target.norm_squared(),
+            proof: Proof::Gap { lower_bound: 0.0 },
+            nodes: 0,
+        });
+        let lifts = DVector::from_iterator(
+            steps.lift.len(),
+            solution
+                .z
+                .iter()
+                .zip(&steps.lift)
+                .map(|(z, lift)| *z as f64 * lift),
+        );
+        Solved {
+            left: solution.squared_norm,
+            gap: match solution.proof {
+                Proof::Optimal => None,
+                Proof::Gap { lower_bound } => {
+                    Some(1.0 - lower_bound.max(0.0) / solution.squared_norm.max(f64::MIN_POSITIVE))
+                }
+            },
+            steps: solution.z,
+            lifts,
+        }
+    }
+
+    /// Leaves feet alone, the least useful first, while what is left grows by no more than `slack` in all:
+    /// plans that the readings cannot tell apart come out as the one that touches the fewest feet.
+    pub fn solve_with_few_feet(&self, steps: &Steps, still: &[bool], slack: f64) -> Solved {
+        let best = self.solve(steps, still);
+        let most = best.left + slack;
+        let mut still = still.to_vec();
+        let mut chosen = best;
+        loop {
+            let trial = (0..still.len())
+                .filter(|&foot| !still[foot] && chosen.steps[foot] != 0)
+                .map(|foot| {
+                    let mut fewer = still.clone();
+                    fewer[foot] = true;
+                    (self.solve(steps, &fewer), fewer)
+                })
+                .min_by(|a, b| a.0.left.total_cmp(&b.0.left));
+            match trial {
+                Some((solved, fewer)) if solved.left <= most => {
+                    chosen = solved;
+                    still = fewer;
+                }
+                _ => return chosen,
+            }
+        }
+    }
+}
+
+/// The best whole steps.
+#[derive(Debug, Clone)]
+pub(super) struct Solved {
+    /// Steps by foot.
+    pub steps: Vec<i64>,
+    /// Lifts by foot, m.
+    pub lifts: DVector<f64>,
+    /// Sum of squares left, shares of the limits squared, price included.
+    pub left: f64,
+    /// `None` when proven best, else by what share the best could be better.
+    pub gap: Option<f64>,
+}
