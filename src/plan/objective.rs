@@ -2,14 +2,18 @@
 
 use nalgebra::{DMatrix, DVector, RowDVector};
 
-use crate::geometry::ReferenceLine;
 use crate::response::History;
-use crate::survey::{AimShape, Side, Survey};
+use crate::survey::{AimShape, Level, Line, Side, Survey};
 
 /// Twist that counts as one share where the survey sets no limit, m/m.
 const USUAL_TWIST: f64 = 0.02e-3;
 /// Crown that counts as one share where the survey sets no limit, m.
 const USUAL_CROWN: f64 = 10e-6;
+
+/// From this share of the scale on a reading is near the end of it.
+const NEAR_THE_END: f64 = 0.6;
+/// Lean of this share of the scale counts as one share.
+const ON_SCALE_SHARE: f64 = 0.25;
 
 /// What one departure is about.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -18,7 +22,7 @@ pub enum Kind {
     Twist,
     /// Departure of a way from the line through its end places.
     OffLine(Side),
-    /// Lean of the whole bed against gravity.
+    /// Lean of the whole bed.
     Lean,
 }
 
@@ -45,6 +49,8 @@ pub struct Objective {
 /// One departure before it is known whether the readings tell it.
 struct Row {
     heights: RowDVector<f64>,
+    /// As a function of the history's unknowns where it is not one of the heights alone.
+    function: Option<RowDVector<f64>>,
     target: f64,
     share: f64,
     kind: Kind,
@@ -53,17 +59,25 @@ struct Row {
 
 impl Objective {
     /// All departures that the history tells anything about.
-    pub fn of(survey: &Survey, history: &History) -> Self {
+    pub fn of(survey: &Survey, history: &History, level: &Level) -> Self {
         let mut rows = twist_rows(survey, history);
         for side in [Side::Front, Side::Rear] {
             rows.extend(way_rows(survey, history, side));
         }
         if survey.aim.shape == AimShape::Level {
             rows.extend(lean_rows(survey, history));
+        } else {
+            rows.extend(on_scale_rows(survey, history, level));
         }
         let surface = surface(history);
-        let functions: Vec<RowDVector<f64>> =
-            rows.iter().map(|row| &row.heights * &surface).collect();
+        let functions: Vec<RowDVector<f64>> = rows
+            .iter()
+            .map(|row| {
+                row.function
+                    .clone()
+                    .unwrap_or_else(|| &row.heights * &surface)
+            })
+            .collect();
         let known: Vec<usize> = (0..rows.len())
             .filter(|&i| {
                 history
@@ -94,7 +108,12 @@ impl Objective {
 
     /// Whether there is nothing to steer by.
     pub fn is_empty(&self) -> bool {
-        self.kind.is_empty()
+        self.kind.iter().all(|kind| *kind == Kind::Lean)
+    }
+
+    /// Departures after lifts (m by foot).
+    pub fn after(&self, history: &History, lifts: &DVector<f64>) -> DVector<f64> {
+        &self.now + &self.heights * history.influence() * lifts
     }
 
     /// Rows of one kind.
@@ -143,7 +162,7 @@ fn twist_rows(survey: &Survey, history: &History) -> Vec<Row> {
     if rows.len() < 2 {
         return Vec::new();
     }
-    let mean = rows.iter().sum::<RowDVector<f64>>() / rows.len() as f64;
+    let mean = DMatrix::from_rows(&rows).row_mean();
     let centre = at.iter().sum::<f64>() / at.len() as f64;
     let chosen = survey.aim.twist.unwrap_or(0.0) / survey.bed.length;
     let share = survey.limits.twist.map_or(USUAL_TWIST, |limit| limit / 2.0);
@@ -151,6 +170,7 @@ fn twist_rows(survey: &Survey, history: &History) -> Vec<Row> {
         .zip(at)
         .map(|(row, at)| Row {
             heights: row - &mean,
+            function: None,
             target: chosen * (at - centre),
             share,
             kind: Kind::Twist,
@@ -199,6 +219,7 @@ fn way_rows(survey: &Survey, history: &History, side: Side) -> Vec<Row> {
             row[end] -= s;
             Some(Row {
                 heights: row,
+                function: None,
                 // A parabola is what an even curvature gives.
                 target: 4.0 * crown * s * (1.0 - s),
                 share: if share > 0.0 { share } else { USUAL_CROWN },
@@ -221,7 +242,8 @@ fn lean_rows(survey: &Survey, history: &History) -> Vec<Row> {
         .collect();
     if !across.is_empty() {
         rows.push(Row {
-            heights: across.iter().sum::<RowDVector<f64>>() / across.len() as f64,
+            heights: DMatrix::from_rows(&across).row_mean(),
+            function: None,
             target: 0.0,
             share: USUAL_TWIST,
             kind: Kind::Lean,
@@ -241,6 +263,7 @@ fn lean_rows(survey: &Survey, history: &History) -> Vec<Row> {
             row[skip + first] = -length.recip();
             rows.push(Row {
                 heights: row,
+                function: None,
                 target: 0.0,
                 share: USUAL_TWIST,
                 kind: Kind::Lean,
@@ -251,5 +274,37 @@ fn lean_rows(survey: &Survey, history: &History) -> Vec<Row> {
     rows
 }
 
-/// Crown and straightness of departures from the end line, as [`ReferenceLine`] gives them.
-pub(super) const JUDGED_BY: ReferenceLine = ReferenceLine::EndPoints;
+/// A bed may lean as it likes, as long as the level can be read on it: where readings come near the end
+/// of the finest level's scale, the mean of each line, zero error included, is drawn back.
+fn on_scale_rows(survey: &Survey, history: &History, level: &Level) -> Vec<Row> {
+    let scale = survey
+        .levels
+        .values()
+        .filter(|other| other.division <= level.division)
+        .filter_map(|other| other.range.map(|range| range * other.division))
+        .fold(f64::INFINITY, f64::min);
+    [Line::Cross, Line::Front, Line::Rear]
+        .into_iter()
+        .filter_map(|line| {
+            let shown: Vec<(RowDVector<f64>, RowDVector<f64>)> = history
+                .last_readings()
+                .iter()
+                .filter(|reading| reading.line == line)
+                .filter_map(|reading| history.shown(line, reading.at))
+                .collect();
+            let unknowns = history.system().unknowns.transpose();
+            let near_the_end = shown
+                .iter()
+                .any(|(function, _)| function.dot(&unknowns).abs() > NEAR_THE_END * scale);
+            let (functions, heights): (Vec<_>, Vec<_>) = shown.into_iter().unzip();
+            near_the_end.then(|| Row {
+                heights: DMatrix::from_rows(&heights).row_mean(),
+                function: Some(DMatrix::from_rows(&functions).row_mean()),
+                target: 0.0,
+                share: scale * ON_SCALE_SHARE,
+                kind: Kind::Lean,
+                at: survey.bed.length / 2.0,
+            })
+        })
+        .collect()
+}

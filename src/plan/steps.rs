@@ -46,8 +46,12 @@ impl Steps {
             let farthest = FARTHEST / step;
             // A bound that is a whole number of steps must not be lost to rounding.
             let whole = 1e-9;
-            let lowest = foot.lowest_turns.map_or(-farthest, |turns| turns / smallest + -whole);
-            let highest = foot.highest_turns.map_or(farthest, |turns| turns / smallest + whole);
+            let lowest = foot
+                .lowest_turns
+                .map_or(-farthest, |turns| turns / smallest + -whole);
+            let highest = foot
+                .highest_turns
+                .map_or(farthest, |turns| turns / smallest + whole);
             lift.push(step);
             #[allow(clippy::cast_possible_truncation)]
             bounds.push((
@@ -62,14 +66,27 @@ impl Steps {
 impl Lifts {
     /// What is left after lifts, as rows; doubt about the answer and the price of moving are rows too.
     pub fn of(objective: &Objective, history: &History) -> Self {
+        let doubts = history
+            .sensitivities()
+            .into_iter()
+            .map(|(change, deviation)| {
+                objective.weighted(&objective.heights * change) * (deviation * CAUTION)
+            })
+            .collect();
+        Self::with(objective, history, doubts)
+    }
+
+    /// What is left after lifts if the bed answers just as it is thought to.
+    pub fn without_doubt(objective: &Objective, history: &History) -> Self {
+        Self::with(objective, history, Vec::new())
+    }
+
+    fn with(objective: &Objective, history: &History, doubts: Vec<DMatrix<f64>>) -> Self {
         let feet = history.influence().ncols();
         let effect = objective.weighted(&objective.heights * history.influence());
         let left = (&objective.target - &objective.now).component_mul(&objective.weight);
         let mut blocks = vec![effect];
-        for (change, deviation) in history.sensitivities() {
-            let doubt = objective.weighted(&objective.heights * change);
-            blocks.push(doubt * (deviation * CAUTION));
-        }
+        blocks.extend(doubts);
         blocks.push(DMatrix::identity(feet, feet) * PRICE);
         let rows: usize = blocks.iter().map(DMatrix::nrows).sum();
         let mut stacked = DMatrix::zeros(rows, feet + 1);

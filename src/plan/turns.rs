@@ -1,14 +1,15 @@
 //! The plan of one round.
 
-use nalgebra::DVector;
+use nalgebra::{DMatrix, DVector};
 
 use super::advice::Advice;
 use super::card::{Action, CardLine, Proof, TurnPlan};
 use super::objective::{Kind, Objective};
-use super::prediction::{predict, verdict};
+use super::prediction::{figures, keeps, verdict};
 use super::steps::{Lifts, Solved, Steps};
 use super::watch::Watching;
 use crate::geometry::Verdict;
+use crate::geometry::figure::COVERAGE_95;
 use crate::response::{History, NoHistory};
 use crate::survey::{Entry, Level, Pass, Survey};
 
@@ -59,54 +60,41 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
     let this = survey.passes.get(pass).ok_or(NoPlan::NoPass)?;
     let level = survey.level_of(this).ok_or(NoPlan::NoPass)?;
     let history = History::of(survey, pass)?;
-    let objective = Objective::of(survey, &history);
+    let objective = Objective::of(survey, &history, level);
     if objective.is_empty() {
         return Err(NoPlan::NothingKnown);
     }
-    let now = predict(&objective, &history, None, &survey.limits);
-    let standing = verdict(&now, &survey.limits);
+    let limits = &survey.limits;
+    let now = figures(&objective, &objective.now, &objective.root, limits);
+    let standing = verdict(&now, limits);
     let mut advice = Vec::new();
     coarser_level(survey, this, level, &mut advice);
     answers(&history, &mut advice);
 
     let lifts = Lifts::of(&objective, &history);
     let steps = Steps::of(survey, None);
-    let still = vec![false; survey.feet.len()];
-    let nothing = DVector::zeros(survey.feet.len());
-    let slack = noise_share(&objective);
-    let mut solved = if standing == Some(Verdict::Inside) {
+    let solved = if standing == Some(Verdict::Inside) {
         advice.insert(0, Advice::Done);
         at_rest(survey)
     } else {
-        lifts.solve_with_few_feet(&steps, &still, slack)
+        worth_turning(survey, &objective, &lifts, &steps, standing, &mut advice)
     };
-    let gain = lifts.left(&nothing) - solved.left;
-    if standing != Some(Verdict::Inside) && gain <= slack {
-        // Whatever could be turned, the readings would not tell afterwards whether it helped.
-        if standing == Some(Verdict::Outside) {
-            too_coarse(survey, &objective, &history, &lifts, &mut advice);
+    let (lines, error) = card(survey, this, level, &history, &objective, &steps, &solved);
+    let predicted = if solved.lifts.amax() > 0.0 {
+        let left = objective.after(&history, &solved.lifts);
+        let predicted = figures(&objective, &left, &(&objective.heights * error), limits);
+        if predicted.within_limits == Some(false) {
+            too_coarse(survey, &objective, &history, &mut advice);
         }
-        advice.push(if standing == Some(Verdict::Unsure) {
-            Advice::ReadAgain { passes: 2 }
-        } else {
-            Advice::BelowReadings
-        });
-        solved = at_rest(survey);
-    }
-    let moved = solved.lifts.amax() > 0.0;
-    let predicted = if moved {
-        predict(&objective, &history, Some(&solved.lifts), &survey.limits)
-    } else {
-        now
-    };
-    if moved && predicted.within_limits == Some(false) {
-        too_coarse(survey, &objective, &history, &lifts, &mut advice);
-    }
-    if moved {
         out_of_travel(&steps, &solved, &mut advice);
         finer_level(survey, this, level, &mut advice);
-    }
-    let lines = card(survey, this, level, &history, &objective, &steps, &solved);
+        predicted
+    } else {
+        if standing == Some(Verdict::Outside) {
+            too_coarse(survey, &objective, &history, &mut advice);
+        }
+        now
+    };
     Ok(TurnPlan {
         lines,
         predicted,
@@ -114,6 +102,30 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
         advice,
         loads: None,
     })
+}
+
+/// The best whole steps, or none where the readings would not tell afterwards whether they helped.
+fn worth_turning(
+    survey: &Survey,
+    objective: &Objective,
+    lifts: &Lifts,
+    steps: &Steps,
+    standing: Option<Verdict>,
+    advice: &mut Vec<Advice>,
+) -> Solved {
+    let still = vec![false; survey.feet.len()];
+    let slack = noise_share(objective);
+    let solved = lifts.solve_with_few_feet(steps, &still, slack);
+    let gain = lifts.left(&DVector::zeros(survey.feet.len())) - solved.left;
+    if gain > slack {
+        return solved;
+    }
+    advice.push(if standing == Some(Verdict::Unsure) {
+        Advice::ReadAgain { passes: 2 }
+    } else {
+        Advice::BelowReadings
+    });
+    at_rest(survey)
 }
 
 /// Nothing turned.
@@ -190,7 +202,7 @@ fn answers(history: &History, advice: &mut Vec<Advice>) {
         return;
     }
     for (foot, share) in answer.effectiveness.iter().enumerate() {
-        let u95 = crate::geometry::figure::COVERAGE_95 * answer.deviation[2 + foot];
+        let u95 = COVERAGE_95 * answer.deviation[2 + foot];
         if share + u95 < 0.0 {
             advice.push(Advice::Backwards { foot });
         } else if share - u95 <= 0.0 && share + u95 < 0.35 {
@@ -205,44 +217,39 @@ fn answers(history: &History, advice: &mut Vec<Advice>) {
     }
 }
 
-/// Whether finer steps would bring the bed inside, and which.
-fn too_coarse(
-    survey: &Survey,
-    objective: &Objective,
-    history: &History,
-    lifts: &Lifts,
-    advice: &mut Vec<Advice>,
-) {
+/// Whether finer steps would bring the bed inside, and which; if none would, what is left is wear.
+fn too_coarse(survey: &Survey, objective: &Objective, history: &History, advice: &mut Vec<Advice>) {
+    let sure = Lifts::without_doubt(objective, history);
     let still = vec![false; survey.feet.len()];
     let coarsest = survey
         .feet
         .iter()
         .map(|foot| foot.smallest_turn)
         .fold(0.0, f64::max);
-    for turn in USUAL_TURNS.into_iter().filter(|turn| *turn < coarsest * 0.999) {
-        let solved = lifts.solve(&Steps::of(survey, Some(turn)), &still);
-        let predicted = predict(objective, history, Some(&solved.lifts), &survey.limits);
-        if predicted.within_limits == Some(true) {
+    let kept = |turn: Option<f64>| {
+        let solved = sure.solve(&Steps::of(survey, turn), &still);
+        let left = objective.after(history, &solved.lifts);
+        (keeps(objective, &left, &survey.limits), left)
+    };
+    if kept(None).0 == Some(true) {
+        // The steps would do; it is doubt about the bed that makes this round careful.
+        return;
+    }
+    for turn in USUAL_TURNS
+        .into_iter()
+        .filter(|turn| *turn < coarsest * 0.999)
+    {
+        if kept(Some(turn)).0 == Some(true) {
             advice.push(Advice::StepsTooCoarse { needs: Some(turn) });
             return;
         }
     }
-    wear(objective, history, lifts, survey, advice);
+    let (_, left) = kept(USUAL_TURNS.last().copied());
+    wear(objective, &(left - &objective.target), advice);
 }
 
 /// What even the finest steps leave on a way is wear, where it is certain.
-fn wear(
-    objective: &Objective,
-    history: &History,
-    lifts: &Lifts,
-    survey: &Survey,
-    advice: &mut Vec<Advice>,
-) {
-    let still = vec![false; survey.feet.len()];
-    let finest = Steps::of(survey, USUAL_TURNS.last().copied());
-    let solved = lifts.solve(&finest, &still);
-    let left = &objective.now + &objective.heights * history.influence() * &solved.lifts
-        - &objective.target;
+fn wear(objective: &Objective, left: &DVector<f64>, advice: &mut Vec<Advice>) {
     let worst = (0..left.len())
         .filter_map(|i| match objective.kind[i] {
             Kind::OffLine(side) => Some((i, side)),
@@ -250,7 +257,7 @@ fn wear(
         })
         .max_by(|a, b| left[a.0].abs().total_cmp(&left[b.0].abs()));
     if let Some((i, side)) = worst {
-        let u95 = crate::geometry::figure::COVERAGE_95 * objective.root.row(i).norm();
+        let u95 = COVERAGE_95 * objective.root.row(i).norm();
         if left[i].abs() > u95 {
             advice.push(Advice::Wear {
                 side,
@@ -270,7 +277,8 @@ fn out_of_travel(steps: &Steps, solved: &Solved, advice: &mut Vec<Advice>) {
     }
 }
 
-/// Splits the steps into trips and finds what to watch on every line.
+/// Splits the steps into trips and finds what to watch on every line; also the root of the covariance of
+/// the heights after them.
 fn card(
     survey: &Survey,
     pass: &Pass,
@@ -279,7 +287,7 @@ fn card(
     objective: &Objective,
     steps: &Steps,
     solved: &Solved,
-) -> Vec<CardLine> {
+) -> (Vec<CardLine>, DMatrix<f64>) {
     let mut order: Vec<usize> = (0..survey.feet.len()).collect();
     // Walking along the bed from the headstock end, the front foot of a pair before the rear one.
     order.sort_by(|a, b| {
@@ -304,7 +312,11 @@ fn card(
         watch: None,
         no_further: 0.0,
     };
-    for foot in order.iter().copied().filter(|foot| pass.hanging.contains(foot)) {
+    for foot in order
+        .iter()
+        .copied()
+        .filter(|foot| pass.hanging.contains(foot))
+    {
         lines.push(line(1, foot, Action::Seat));
     }
     for trip in 0..last_trip {
@@ -317,7 +329,11 @@ fn card(
                     lines.push(CardLine {
                         trip: trip + 1,
                         foot,
-                        action: if count > 0 { Action::Raise } else { Action::Lower },
+                        action: if count > 0 {
+                            Action::Raise
+                        } else {
+                            Action::Lower
+                        },
                         quarter_turns: lift / quarter,
                         lift,
                         watch,
@@ -331,7 +347,7 @@ fn card(
             }
         }
     }
-    lines
+    (lines, watching.error().clone())
 }
 
 /// Splits a number of steps of this lift (m) into parts of at most [`LARGEST_TRIP`], as even as whole steps

@@ -2,16 +2,26 @@
 //!
 //! A hand and a thread are too coarse for the last hundredth, but the level is standing there. A bubble
 //! that is brought to the value it should show takes out whatever is wrong with the thread, the hand and
-//! the share of the lift that arrives. It does not take out what is wrong with the *ratio* between the
-//! reading and the rest of the bed: a cross reading watched while a pair is lifted steers tilt only, and on
-//! a bed that answers half as much as thought to tilt the pair goes up twice too far. So every candidate is
-//! scored by the error it leaves in the whole bed, over all that is unknown about the response and summed
-//! over the lines of the card so far, and counting the turns is a candidate like any other.
+//! the share of the lift that arrives, and even something of what the pass did not see. It does not take
+//! out what is wrong with the *ratio* between the reading and the rest of the bed: a cross reading watched
+//! while a pair is lifted steers tilt only, and on a bed that answers half as much as thought to tilt the
+//! pair goes up twice too far.
+//!
+//! So the error of the bed is carried through the card line by line, as a matrix with one column for each
+//! independent source: what the readings leave open, what is unknown of the response, every hand and every
+//! bubble. Bringing the reading `h · heights + zero` to its planned value with foot `i` takes a multiple of
+//! the foot's influence off every column, so that the reading is right in all of them:
+//!
+//! `E ← (I − R_i h / (h R_i)) E + R_i σ / (h R_i)`,
+//!
+//! which is the update of a Kalman filter with a gain that only one foot can realise. Each candidate is
+//! scored by the error it leaves in the whole bed in shares of the limits, and counting the turns is a
+//! candidate like any other.
 
 use nalgebra::{DMatrix, DVector, RowDVector};
 
 use super::card::Watch;
-use super::objective::Objective;
+use super::objective::{Objective, surface};
 use crate::response::History;
 use crate::survey::{Level, Line, Survey};
 
@@ -21,6 +31,8 @@ const HAND: f64 = 2.5 / 360.0;
 const THREAD: f64 = 0.05;
 /// A bubble must move by at least this to be worth watching, divisions: two of the quarters it is read to.
 const LEAST_CHANGE: f64 = 0.5;
+/// A bubble is brought to its mark, and stays there, to about this, divisions.
+const BUBBLE: f64 = 0.15;
 
 /// A place where the level can be watched.
 struct Candidate {
@@ -30,6 +42,8 @@ struct Candidate {
     now: f64,
     /// As a function of the heights.
     heights: RowDVector<f64>,
+    /// Error of what it shows now beside what is in the error of the heights: the zero error's.
+    error: RowDVector<f64>,
 }
 
 /// Chooses readings to watch, line of the card by line.
@@ -39,11 +53,15 @@ pub(super) struct Watching<'a> {
     level: &'a Level,
     /// Effect of each foot on the departures in shares of the limits, per metre.
     effect: DMatrix<f64>,
-    /// Change of influence and of that effect for each unknown of the response, times its deviation.
-    doubts: Vec<(DMatrix<f64>, DMatrix<f64>)>,
+    /// Takes heights to departures in shares of the limits.
+    departures: DMatrix<f64>,
+    /// Change of the influence with each unknown of the response, times its deviation.
+    doubts: Vec<DMatrix<f64>>,
     candidates: Vec<Candidate>,
-    /// Errors left so far, one for each unknown of the response.
-    left: Vec<DVector<f64>>,
+    /// Error of the heights, one column a source: the readings, then the response, then one a line.
+    error: DMatrix<f64>,
+    /// Number of columns that come from the readings.
+    from_readings: usize,
     /// Lifts done so far, m by foot.
     done: DVector<f64>,
 }
@@ -55,15 +73,14 @@ impl<'a> Watching<'a> {
         level: &'a Level,
         objective: &Objective,
     ) -> Self {
-        let effect = objective.weighted(&objective.heights * history.influence());
-        let doubts: Vec<(DMatrix<f64>, DMatrix<f64>)> = history
+        let system = history.system();
+        let seen = system.covariance_root(&surface(history));
+        let doubts: Vec<DMatrix<f64>> = history
             .sensitivities()
             .into_iter()
-            .map(|(change, deviation)| {
-                let on_bed = objective.weighted(&objective.heights * &change) * deviation;
-                (change * deviation, on_bed)
-            })
+            .map(|(change, deviation)| change * deviation)
             .collect();
+        let from_readings = seen.ncols();
         let mut candidates: Vec<Candidate> = Vec::new();
         for reading in history.last_readings() {
             let stands = candidates
@@ -73,21 +90,28 @@ impl<'a> Watching<'a> {
                 continue;
             }
             if let Some((function, heights)) = history.shown(reading.line, reading.at) {
+                let shown =
+                    system.covariance_root(&DMatrix::from_rows(std::slice::from_ref(&function)));
                 candidates.push(Candidate {
                     line: reading.line,
                     at: reading.at,
-                    now: function.dot(&history.system().unknowns.transpose()),
+                    now: function.dot(&system.unknowns.transpose()),
+                    error: shown.row(0) - &heights * &seen,
                     heights,
                 });
             }
         }
+        let departures = objective.weighted(objective.heights.clone());
+        let sources = from_readings + doubts.len();
         Self {
-            left: vec![DVector::zeros(effect.nrows()); doubts.len()],
-            done: DVector::zeros(effect.ncols()),
+            effect: &departures * history.influence(),
+            error: seen.resize_horizontally(sources, 0.0),
+            done: DVector::zeros(survey.feet.len()),
+            departures,
+            from_readings,
             survey,
             history,
             level,
-            effect,
             doubts,
             candidates,
         }
@@ -97,10 +121,24 @@ impl<'a> Watching<'a> {
     /// whatever it says. Takes the line as done.
     pub fn next(&mut self, foot: usize, lift: f64) -> (Option<Watch>, f64) {
         let influence = self.history.influence();
-        let counted = self.counting(foot, lift);
-        let mut best = (self.score(&counted.0, counted.1), counted.0, None);
+        let column = influence.column(foot).into_owned();
+        // First as if the turns were only counted.
+        for (k, doubt) in self.doubts.iter().enumerate() {
+            let mut source = self.error.column_mut(self.from_readings + k);
+            source.axpy(lift, &doubt.column(foot), 1.0);
+        }
+        let hand = (HAND * self.survey.feet[foot].lift_per_turn).hypot(THREAD * lift);
+        let last = self.error.ncols();
+        let mut counted = self.error.clone().insert_column(last, 0.0);
+        counted.column_mut(last).axpy(hand, &column, 0.0);
+        let left = &self.departures * &counted;
+        let effect = self.effect.column(foot);
+        let along = effect.transpose() * &left;
+        let strength = effect.norm_squared();
+
+        let mut best = (0.0, None);
         for candidate in &self.candidates {
-            let answer = (&candidate.heights * influence.column(foot))[0];
+            let answer = (&candidate.heights * &column)[0];
             let from = candidate.now + (&candidate.heights * (influence * &self.done))[0];
             let to = from + answer * lift;
             let division = self.level.division;
@@ -111,55 +149,41 @@ impl<'a> Watching<'a> {
             if off_scale || (to - from).abs() < LEAST_CHANGE * division {
                 continue;
             }
-            let errors: Vec<DVector<f64>> = self
-                .doubts
-                .iter()
-                .map(|(change, on_bed)| {
-                    let ratio = (&candidate.heights * change.column(foot))[0] / answer;
-                    (on_bed.column(foot) - self.effect.column(foot) * ratio) * lift
-                })
-                .collect();
-            // The value to bring the bubble to, and the bubble itself, are each as good as a reading.
-            let reading = self.history.reading_deviation() * 2.0_f64.sqrt() / answer.abs();
-            let noise = self.effect.column(foot).norm() * reading;
-            let score = self.score(&errors, noise * noise);
-            if score < best.0 {
+            let mut wrong = &candidate.heights * &counted;
+            for (k, zero) in candidate.error.iter().enumerate() {
+                wrong[k] += zero;
+            }
+            // A foot that only a bubble holds is turned no further than the card allows; an answer too
+            // faint to steer by shows as noise.
+            let noise = self.history.reading_deviation().hypot(BUBBLE * division) / answer.abs();
+            let change = -2.0 * along.dot(&wrong) / answer
+                + strength * (wrong.norm_squared() / (answer * answer) + noise * noise);
+            if change < best.0 {
                 let watch = Watch {
                     line: candidate.line,
                     at: candidate.at,
                     from: from / division,
                     to: to / division,
                 };
-                best = (score, errors, Some(watch));
+                best = (change, Some((watch, wrong / answer, noise)));
             }
         }
-        for (left, error) in self.left.iter_mut().zip(best.1) {
-            *left += error;
-        }
         self.done[foot] += lift;
-        (best.2, lift * self.farthest(foot))
+        let farthest = lift * self.farthest(foot);
+        self.error = counted;
+        let watch = best.1.map(|(watch, lifts, noise)| {
+            self.error -= &column * lifts;
+            let last = self.error.ncols();
+            self.error = std::mem::take(&mut self.error).insert_column(last, 0.0);
+            self.error.column_mut(last).axpy(noise, &column, 0.0);
+            watch
+        });
+        (watch, farthest)
     }
 
-    /// Errors of counting the turns: for every unknown of the response, and the squared rest.
-    fn counting(&self, foot: usize, lift: f64) -> (Vec<DVector<f64>>, f64) {
-        let errors = self
-            .doubts
-            .iter()
-            .map(|(_, on_bed)| on_bed.column(foot) * lift)
-            .collect();
-        let hand = (HAND * self.survey.feet[foot].lift_per_turn).hypot(THREAD * lift);
-        let noise = self.effect.column(foot).norm() * hand;
-        (errors, noise * noise)
-    }
-
-    fn score(&self, errors: &[DVector<f64>], noise: f64) -> f64 {
-        let sum: f64 = self
-            .left
-            .iter()
-            .zip(errors)
-            .map(|(left, error)| (left + error).norm_squared())
-            .sum();
-        sum + noise
+    /// Root of the covariance of the heights after the lines so far.
+    pub fn error(&self) -> &DMatrix<f64> {
+        &self.error
     }
 
     /// How far past the count a bubble may lead, as a multiple of it: twice what is unknown of the foot's

@@ -17,10 +17,10 @@
 
 use nalgebra::{DMatrix, DVector, RowDVector};
 
+use super::Place;
 use super::linked::BedResponse;
 use super::model::{BedModel, Unsupported};
 use super::reach::{BENDING_SPREAD, Reaches, TORSION_SPREAD};
-use super::Place;
 use crate::geometry::adjustment::free_slopes;
 use crate::geometry::held::Held;
 use crate::geometry::layout::SAME_PLACE;
@@ -41,8 +41,13 @@ const HAND: f64 = 2.5 / 360.0;
 /// instead of a turn counted.
 const RECORD_SHARE: f64 = 0.06;
 
-/// How wrong the best beam model still is about a reading, as a share of the change it predicts.
-const MODEL_SHARE: f64 = 0.10;
+/// How wrong the best beam model still is about a reading, as a share of the change it predicts: the first
+/// of these with which the rounds do not contradict each other.
+const MODEL_SHARES: [f64; 4] = [0.1, 0.2, 0.4, 0.8];
+
+/// Rounds contradict each other when the mean square of the standardised misfits exceeds one by more than
+/// this many of its standard deviations.
+const CONTRADICTION: f64 = 2.0;
 
 /// Gauss-Newton stops when no unknown of the response moves by more than this (all are of order one).
 const RESPONSE_TOLERANCE: f64 = 1e-4;
@@ -185,7 +190,11 @@ impl History {
         for (foot, effectiveness) in self.answer.effectiveness.iter().enumerate() {
             let mut change = DMatrix::zeros(self.influence.nrows(), self.influence.ncols());
             // A foot that answers to nothing still has a shape in which it would.
-            let share = if effectiveness.abs() > 0.05 { *effectiveness } else { 0.05 };
+            let share = if effectiveness.abs() > 0.05 {
+                *effectiveness
+            } else {
+                0.05
+            };
             change.set_column(foot, &(self.influence.column(foot) / share));
             all.push((change, self.answer.deviation[2 + foot]));
         }
@@ -288,6 +297,15 @@ struct Learning<'a> {
     feet: Vec<Place>,
     points: Vec<Place>,
     usual: Reaches,
+    model_share: f64,
+}
+
+/// The solved problem and where it was linearised.
+struct Learned {
+    guess: Guess,
+    base: DMatrix<f64>,
+    slopes: [DMatrix<f64>; 2],
+    solved: Adjusted,
 }
 
 /// The unknowns of the response.
@@ -369,6 +387,7 @@ impl<'a> Learning<'a> {
                 .collect(),
             points,
             usual: Reaches::usual(survey),
+            model_share: MODEL_SHARES[0],
             layout,
         })
     }
@@ -392,7 +411,34 @@ impl<'a> Learning<'a> {
         Ok(response.influence(&self.points))
     }
 
-    fn run(self) -> Result<History, NoHistory> {
+    fn run(mut self) -> Result<History, NoHistory> {
+        let mut learned = self.learn()?;
+        for share in &MODEL_SHARES[1..] {
+            if !self.contradicts(&learned.solved) {
+                break;
+            }
+            self.model_share = *share;
+            learned = self.learn()?;
+        }
+        Ok(self.into_history(learned))
+    }
+
+    /// Whether the misfits of all passes together are too large to be noise.
+    fn contradicts(&self, solved: &Adjusted) -> bool {
+        if self.blocks.len() < 2 {
+            return false;
+        }
+        let readings: usize = self
+            .blocks
+            .iter()
+            .map(|block| block.observations.len())
+            .sum();
+        let freedom: f64 = solved.redundancy().rows(0, readings).sum();
+        let squares = solved.residuals.rows(0, readings).norm_squared();
+        squares > freedom + CONTRADICTION * (2.0 * freedom).sqrt()
+    }
+
+    fn learn(&self) -> Result<Learned, NoHistory> {
         let feet = self.feet.len();
         let mut guess = Guess {
             log_reach: [0.0; 2],
@@ -412,26 +458,37 @@ impl<'a> Learning<'a> {
                 }
             }
         }
+        Ok(Learned {
+            guess,
+            base,
+            slopes,
+            solved,
+        })
+    }
+
+    fn into_history(self, learned: Learned) -> History {
+        let Learned {
+            guess,
+            base,
+            slopes,
+            solved,
+        } = learned;
+        let feet = self.feet.len();
         let first = self.response_columns();
         let covariance_root = solved.covariance_root(&DMatrix::from_fn(
             2 + feet,
             solved.unknowns.len(),
             |i, j| if j == first + i { 1.0 } else { 0.0 },
         ));
-        let deviation = covariance_root
-            .row_iter()
-            .map(|row| row.norm())
-            .collect();
+        let deviation = covariance_root.row_iter().map(|row| row.norm()).collect();
         let effective = |matrix: &DMatrix<f64>| {
             let mut scaled = matrix.clone();
             for foot in 0..feet {
-                scaled
-                    .column_mut(foot)
-                    .scale_mut(guess.effectiveness[foot]);
+                scaled.column_mut(foot).scale_mut(guess.effectiveness[foot]);
             }
             scaled
         };
-        Ok(History {
+        History {
             survey: self.survey.clone(),
             roughness: self.roughness,
             half_base: self.half_base,
@@ -456,7 +513,7 @@ impl<'a> Learning<'a> {
                 .unwrap_or_default(),
             reading_deviation: self.reading_deviation,
             layout: self.layout,
-        })
+        }
     }
 
     /// Places under the ends of the level on a way, or under its middle across, in order.
@@ -465,7 +522,11 @@ impl<'a> Learning<'a> {
             .blocks
             .iter()
             .flat_map(|block| {
-                let half = if line == Line::Cross { 0.0 } else { block.half_base };
+                let half = if line == Line::Cross {
+                    0.0
+                } else {
+                    block.half_base
+                };
                 block
                     .observations
                     .iter()
@@ -565,7 +626,7 @@ impl<'a> Learning<'a> {
                         row[first + 2 + feet * (1 + round) + foot] = -effect[(i, foot)];
                     }
                 }
-                let sigma = observation.deviation.hypot(MODEL_SHARE * predicted[i]);
+                let sigma = observation.deviation.hypot(self.model_share * predicted[i]);
                 rows.push(row / sigma);
                 targets.push((observation.slope + predicted[i]) / sigma);
             }
