@@ -10,7 +10,7 @@ use nalgebra::{DMatrix, DVector};
 use super::layout::Roughness;
 
 /// What a bed's roughness is thought to be before any reading: deviations of about 0.05 mm with a wave
-/// length of half the bed make the middle line about this rough. A broad guess; see [`GUESS_DEVIATION`].
+/// length of half the bed make the middle line about this rough. A broad guess, to a factor of seven either way.
 pub const USUAL_ROUGHNESS: Roughness = Roughness {
     middle: 0.02,
     half: 0.002,
