@@ -1,7 +1,7 @@
 //! One file per command: arguments in, report out.
 //!
-//! * [`shape`] tells the shape of the bed.
-//! * [`options`] is what the commands share; [`source`] gets the survey, [`output`] prints, [`failure`] says
+//! * `shape` tells the shape of the bed.
+//! * `options` is what the commands share; `source` gets the survey, `output` prints, `failure` says
 //!   why there is nothing to print.
 
 mod failure;
