@@ -21,7 +21,7 @@ pub struct Patience {
     pub first_trial: u64,
     /// Every further search of the same part may take this many times the nodes of the one before.
     pub growth: u64,
-    /// A part is cut in two once a search of so many nodes neither finished nor found a better point.
+    /// A part is cut in two once a search of so many nodes did not finish it.
     pub cut_after: u64,
 }
 
@@ -71,7 +71,6 @@ pub fn prove(
         if part.at_least > best.bound() {
             continue;
         }
-        let before = best.last();
         let Progress::Stopped(cut) = look_into(&mut part, problem, node_limit, &mut nodes, best)?
         else {
             continue;
@@ -85,9 +84,7 @@ pub fn prove(
             return Ok((nodes, Some((lowest - best.tolerance(lowest)).max(0.0))));
         }
         match cut {
-            Some((component, place))
-                if part.trial >= patience.cut_after && best.last() >= before =>
-            {
+            Some((component, place)) if part.trial >= patience.cut_after => {
                 let [at_bound, leaving] = cut_in_two(part, component, place, patience.first_trial);
                 waiting.extend([leaving, at_bound]);
             }

@@ -11,6 +11,9 @@ use beam_like::{BeamLike, Travel};
 use quarterturn::solver::{IntegerLeastSquares, Proof, Settings, k_best};
 use std::time::{Duration, Instant};
 
+/// Every problem is solved so often and the least time counts: what else the machine does is left out.
+const REPEATS: usize = 3;
+
 /// Problems of every family.
 const SEEDS: u64 = 100;
 
@@ -75,9 +78,14 @@ fn table(feet: usize, k: usize) {
 }
 
 fn run(problem: &IntegerLeastSquares, k: usize, wide: bool) -> Run {
-    let start = Instant::now();
     let ranking = k_best(problem, &Settings::default(), k).expect("full rank");
-    let time = start.elapsed();
+    let mut time = Duration::MAX;
+    for _ in 0..REPEATS {
+        let start = Instant::now();
+        let again = k_best(problem, &Settings::default(), k);
+        time = time.min(start.elapsed());
+        assert_eq!(again.as_ref(), Ok(&ranking), "not the same from run to run");
+    }
     Run {
         time,
         nodes: ranking.nodes,
