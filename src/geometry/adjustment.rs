@@ -12,6 +12,7 @@
 
 use nalgebra::{DMatrix, DVector, RowDVector};
 
+use super::closure::GlobalTest;
 use super::held::Held;
 use super::layout::{Layout, Roughness};
 use super::least_squares::{Adjusted, LeastSquares};
@@ -40,6 +41,8 @@ pub struct Adjustment {
     used: Vec<usize>,
     system: Adjusted,
     freedom: usize,
+    /// What uncertainties are widened by because the readings do not fit each other.
+    widening: f64,
 }
 
 /// The rows of a pass as functions of the surface's unknowns.
@@ -89,6 +92,26 @@ impl Adjustment {
         length: f64,
         way_spacing: f64,
     ) -> Result<Self, Refusal> {
+        Self::adjust(observations, length, way_spacing, None)
+    }
+
+    /// Adjusts observations on a bed of known roughness. With readings that nobody took yet, only the
+    /// covariance means anything.
+    pub fn on_bed(
+        observations: Observations,
+        length: f64,
+        way_spacing: f64,
+        roughness: Roughness,
+    ) -> Result<Self, Refusal> {
+        Self::adjust(observations, length, way_spacing, Some(roughness))
+    }
+
+    fn adjust(
+        observations: Observations,
+        length: f64,
+        way_spacing: f64,
+        known: Option<Roughness>,
+    ) -> Result<Self, Refusal> {
         if observations.rows.is_empty() {
             return Err(Refusal::NoReadings);
         }
@@ -99,7 +122,7 @@ impl Adjustment {
             way_spacing,
         };
         let mut used: Vec<usize> = (0..observations.rows.len()).collect();
-        let mut solved = solve(&rows, &used);
+        let mut solved = solve(&rows, &used, known);
         // An off-scale reading is used while the surface without it would not reach the end of the scale.
         for _ in 0..BOUND_CHANGES {
             let wanted: Vec<usize> = (0..observations.rows.len())
@@ -112,14 +135,16 @@ impl Adjustment {
                 break;
             }
             used = wanted;
-            solved = solve(&rows, &used);
+            solved = solve(&rows, &used, known);
         }
         let Solved {
             system,
             roughness,
             freedom,
         } = solved;
+        let test = GlobalTest::of(system.sum_of_squares(), freedom);
         Ok(Self {
+            widening: test.map_or(1.0, |test| test.widening()),
             observations,
             layout,
             way_spacing,
@@ -164,6 +189,34 @@ impl Adjustment {
     /// Sum of squared standardised misfits, prior included, and its degrees of freedom.
     pub fn chi_square(&self) -> (f64, usize) {
         (self.system.sum_of_squares(), self.freedom)
+    }
+
+    /// The global test; `None` where nothing checks anything.
+    pub fn global_test(&self) -> Option<GlobalTest> {
+        GlobalTest::of(self.system.sum_of_squares(), self.freedom)
+    }
+
+    /// What every uncertainty is widened by: 1 unless the global test fails (see [`GlobalTest::widening`]).
+    pub fn widening(&self) -> f64 {
+        self.widening
+    }
+
+    /// A matrix whose product with its own transpose is the covariance of functions of the unknowns,
+    /// widened where the readings do not fit each other.
+    pub fn covariance_root(&self, functions: &DMatrix<f64>) -> DMatrix<f64> {
+        self.system.covariance_root(functions) * self.widening
+    }
+
+    /// Readings of this pass that are off the scale.
+    pub fn off_scale_total(&self) -> usize {
+        let rows = &self.observations.rows;
+        rows.iter().filter(|row| row.bound).count()
+    }
+
+    /// Off-scale readings that hold the surface up or down; the others say nothing the rest do not.
+    pub fn off_scale_used(&self) -> usize {
+        let rows = &self.observations.rows;
+        self.used.iter().filter(|&&i| rows[i].bound).count()
     }
 
     /// Standardised misfits of the observations in use.
@@ -275,9 +328,9 @@ fn components(rows: &Rows, used: &[usize]) -> Components {
     }
 }
 
-fn solve(rows: &Rows, used: &[usize]) -> Solved {
+fn solve(rows: &Rows, used: &[usize], known: Option<Roughness>) -> Solved {
     let parts = components(rows, used);
-    let roughness = parts.roughness();
+    let roughness = known.unwrap_or_else(|| parts.roughness());
     let layout = rows.layout;
     let (polynomials, noise) = (Layout::polynomials(), layout.noise_terms());
     let columns = layout.unknowns() + 2;
@@ -288,7 +341,8 @@ fn solve(rows: &Rows, used: &[usize]) -> Solved {
     let held = Held::beside(&free, layout);
 
     let data = used.len();
-    let mut design = DMatrix::zeros(data + noise, columns);
+    let prior = held.rank;
+    let mut design = DMatrix::zeros(data + prior, columns);
     design
         .view_mut((0, 0), (data, polynomials))
         .copy_from(&parts.fixed.columns(0, polynomials));
@@ -303,11 +357,11 @@ fn solve(rows: &Rows, used: &[usize]) -> Solved {
         .view_mut((0, polynomials + middle), (data, noise - middle))
         .copy_from(&(parts.half * roughness.half));
     design
-        .view_mut((data, polynomials), (noise, noise))
+        .view_mut((data, polynomials), (prior, noise))
         .copy_from(&held.projector);
-    let target = parts.target.resize_vertically(data + noise, 0.0);
+    let target = parts.target.resize_vertically(data + prior, 0.0);
     let system = LeastSquares::new(design, target).solve();
-    let freedom = (data + held.rank).saturating_sub(system.rank);
+    let freedom = (data + prior).saturating_sub(system.rank);
     Solved {
         system,
         roughness,

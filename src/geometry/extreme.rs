@@ -28,6 +28,12 @@ const SEED: u64 = 0x7175_6172_7465_7200;
 const HALVINGS: usize = 16;
 /// A stretch beyond this is not sought; the figure is then nothing but noise.
 const LARGEST_STRETCH: f64 = 1e6;
+/// Newton steps on one draw; each leaves a straight piece of the statistic behind.
+const NEWTON_STEPS: usize = 30;
+/// Values this share apart are the same.
+const SAME_VALUE: f64 = 1e-9;
+/// Step over which a slope is taken: small beside the straight pieces, large beside rounding.
+const SMALL_STRETCH: f64 = 1e-7;
 
 /// Noise with the covariance `root · rootᵀ`, one draw a column.
 pub struct Noise {
@@ -54,46 +60,78 @@ impl Noise {
         Self { draws }
     }
 
-    /// A figure that is a statistic of `values`, such as their range: non-negative, and twice as large for
-    /// values twice as large.
+    /// A figure that is a statistic of `values`, such as their range: convex, non-negative, and twice as
+    /// large for values twice as large.
     pub fn figure(&self, values: &DVector<f64>, statistic: impl Fn(&[f64]) -> f64) -> Figure {
-        self.stretched(values, &statistic).0
+        let seen = statistic(values.as_slice());
+        let Some(([low, high], stretch)) = self.stretched(values, &statistic) else {
+            return exact(seen);
+        };
+        let u95 = self.within(values, stretch, statistic);
+        Figure {
+            value: seen,
+            u95,
+            low,
+            // On a bed that shows nothing at all there is no form to stretch.
+            high: if seen > 0.0 { high } else { u95 },
+        }
     }
 
-    /// The figure, and the stretch of the bed for which the seen value would be the median.
+    /// The largest departure either way with its sign. While its size could be nothing its sign is open.
+    pub fn largest_departure(&self, values: &DVector<f64>) -> Figure {
+        let Some((size, stretch)) = self.stretched(values, &|bed: &[f64]| largest(bed).abs())
+        else {
+            return exact(largest(values.as_slice()));
+        };
+        let signed = largest(values.as_slice());
+        let (low, high) = if size[0] > 0.0 {
+            let ends = size.map(|end| end * signed.signum());
+            (ends[0].min(ends[1]), ends[0].max(ends[1]))
+        } else {
+            (-size[1], size[1])
+        };
+        // Where two departures rival each other, noise decides which one is named.
+        let u95 = self.within(values, stretch, largest);
+        Figure {
+            value: signed,
+            u95,
+            low: if signed == 0.0 { -u95 } else { low },
+            high: if signed == 0.0 { u95 } else { high },
+        }
+    }
+
+    /// The interval of the figure, and the stretch of the bed for which the seen value would be the
+    /// median; nothing where there is no noise.
     fn stretched(
         &self,
         values: &DVector<f64>,
         statistic: &impl Fn(&[f64]) -> f64,
-    ) -> (Figure, f64) {
-        let seen = statistic(values.as_slice());
+    ) -> Option<([f64; 2], f64)> {
         if self.draws.amax() == 0.0 {
-            let exact = Figure {
-                value: seen,
-                u95: 0.0,
-                low: seen,
-                high: seen,
-            };
-            return (exact, 1.0);
+            return None;
         }
-        let mut bed = vec![0.0; values.len()];
-        let mut drawn = vec![0.0; self.draws.ncols()];
-        let mut seen_on = |stretch: f64, drawn: &mut [f64]| {
-            for (column, out) in self.draws.column_iter().zip(drawn.iter_mut()) {
-                for ((place, noise), value) in bed.iter_mut().zip(column.iter()).zip(values.iter())
-                {
-                    *place = stretch * value + noise;
-                }
-                *out = statistic(&bed);
-            }
+        let seen = statistic(values.as_slice());
+        if seen <= 0.0 {
+            return Some(([0.0, 0.0], 0.0));
+        }
+        // For every draw, the stretches that would show no more than was seen are one interval.
+        let shown: Vec<(f64, f64)> = self
+            .draws
+            .column_iter()
+            .filter_map(|noise| {
+                let noise = noise.as_slice();
+                stretches_up_to(seen, values.as_slice(), noise, statistic)
+            })
+            .collect();
+        let below = |stretch: f64| {
+            let count = shown
+                .iter()
+                .filter(|(from, to)| (*from..=*to).contains(&stretch))
+                .count();
+            count as f64 / self.draws.ncols() as f64
         };
-        let mut stretch_at = |share: f64| {
-            let mut below = |stretch: f64| {
-                seen_on(stretch, &mut drawn);
-                let count = drawn.iter().filter(|value| **value <= seen).count();
-                count as f64 / drawn.len() as f64
-            };
-            if seen <= 0.0 || below(0.0) <= share {
+        let stretch_at = |share: f64| {
+            if below(0.0) <= share {
                 return 0.0;
             }
             let mut high = 1.0;
@@ -111,19 +149,8 @@ impl Noise {
             }
             f64::midpoint(low, high)
         };
-        let low = stretch_at(0.975) * seen;
-        let middle = stretch_at(0.5);
-        let high = stretch_at(0.025) * seen;
-
-        let u95 = self.within(values, middle, statistic);
-        let figure = Figure {
-            value: seen,
-            u95,
-            low,
-            // On a bed that shows nothing at all there is no form to stretch.
-            high: if seen > 0.0 { high } else { u95 },
-        };
-        (figure, middle)
+        let interval = [stretch_at(0.975) * seen, stretch_at(0.025) * seen];
+        Some((interval, stretch_at(0.5)))
     }
 
     /// What the statistic stays within of the truth 95 times in 100 on the bed `stretch · values`.
@@ -131,37 +158,81 @@ impl Noise {
         &self,
         values: &DVector<f64>,
         stretch: f64,
-        statistic: &impl Fn(&[f64]) -> f64,
+        statistic: impl Fn(&[f64]) -> f64,
     ) -> f64 {
-        let bed = values * stretch;
-        let truth = statistic(bed.as_slice());
+        let mut bed: Vec<f64> = values.iter().map(|value| stretch * value).collect();
+        let truth = statistic(&bed);
         let mut misses: Vec<f64> = self
             .draws
             .column_iter()
-            .map(|noise| (statistic((&bed + noise).as_slice()) - truth).abs())
+            .map(|noise| {
+                for ((place, noise), value) in bed.iter_mut().zip(noise.iter()).zip(values.iter()) {
+                    *place = stretch * value + noise;
+                }
+                (statistic(&bed) - truth).abs()
+            })
             .collect();
         misses.sort_by(f64::total_cmp);
         misses[misses.len() * 95 / 100]
     }
+}
 
-    /// The largest departure either way with its sign. While its size could be nothing its sign is open.
-    pub fn largest_departure(&self, values: &DVector<f64>) -> Figure {
-        let (size, stretch) = self.stretched(values, &|bed| largest(bed).abs());
-        let signed = largest(values.as_slice());
-        let (low, high) = if size.low > 0.0 {
-            let ends = [size.low * signed.signum(), size.high * signed.signum()];
-            (ends[0].min(ends[1]), ends[0].max(ends[1]))
-        } else {
-            (-size.high, size.high)
-        };
-        Figure {
-            value: signed,
-            // Where two departures rival each other, noise decides which one is named.
-            u95: self.within(values, stretch, &largest),
-            low,
-            high,
-        }
+fn exact(value: f64) -> Figure {
+    Figure {
+        value,
+        u95: 0.0,
+        low: value,
+        high: value,
     }
+}
+
+/// The interval of stretches s from nothing upwards for which `s · form + noise` shows no more than
+/// `seen`; `None` where there is none. Newton's method from outside the interval is exact after a few steps
+/// on a statistic that is made of straight pieces and convex.
+fn stretches_up_to(
+    seen: f64,
+    form: &[f64],
+    noise: &[f64],
+    statistic: &impl Fn(&[f64]) -> f64,
+) -> Option<(f64, f64)> {
+    let mut bed = noise.to_vec();
+    let mut shown = |stretch: f64| {
+        for ((place, noise), value) in bed.iter_mut().zip(noise).zip(form) {
+            *place = stretch * value + noise;
+        }
+        statistic(&bed)
+    };
+    let mut excess = |stretch: f64| {
+        let here = shown(stretch);
+        // On the interval's own ends nothing but rounding is left.
+        if here - seen <= SAME_VALUE * seen {
+            return None;
+        }
+        let ahead = SMALL_STRETCH * (1.0 + stretch);
+        Some((here - seen, (shown(stretch + ahead) - here) / ahead))
+    };
+    let mut from = 0.0;
+    for _ in 0..NEWTON_STEPS {
+        let Some((excess, slope)) = excess(from) else {
+            break;
+        };
+        if slope >= 0.0 {
+            return None;
+        }
+        from -= excess / slope;
+    }
+    // The triangle inequality: a form stretched this far shows more than was seen, whatever the noise.
+    let mut to = from.max(1.0 + statistic(noise) / seen);
+    for _ in 0..NEWTON_STEPS {
+        let Some((excess, slope)) = excess(to) else {
+            break;
+        };
+        if slope <= 0.0 {
+            return None;
+        }
+        to -= excess / slope;
+    }
+    Some((from, to.max(from)))
 }
 
 /// The value farthest from zero, with its sign.

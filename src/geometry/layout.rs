@@ -64,6 +64,11 @@ impl Layout {
         &self.at
     }
 
+    /// Length of the bed, m.
+    pub fn length(&self) -> f64 {
+        self.length
+    }
+
     /// Index of the place at `at`.
     pub fn index(&self, at: f64) -> Option<usize> {
         let after = self.at.partition_point(|x| *x < at - SAME_PLACE);

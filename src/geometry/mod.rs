@@ -1,6 +1,8 @@
 //! From readings to the shape of the bed.
 //!
 //! * [`least_squares`] adjusts weighted observations by QR.
+//! * [`closure`] says whether the readings fit each other.
+//! * [`complement`] is what is at right angles to some columns.
 //! * [`layout`] says how a bed bends and twists between the places that were read.
 //! * [`observation`] makes rows of readings.
 //! * [`smoothness`] estimates how rough the bed is between them.
@@ -13,6 +15,8 @@
 //! * [`judgement`] holds the shape against the survey's limits.
 
 pub mod adjustment;
+pub mod closure;
+pub mod complement;
 pub mod extreme;
 pub mod figure;
 pub mod held;
@@ -25,6 +29,7 @@ pub mod shape;
 pub mod smoothness;
 
 pub use adjustment::{Adjustment, Refusal};
+pub use closure::{Bay, Check, Closure, Drift, GlobalTest, Repeats};
 pub use figure::{Figure, Verdict};
 pub use judgement::Judgement;
 pub use layout::{Layout, Roughness};

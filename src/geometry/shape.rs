@@ -102,7 +102,7 @@ fn zero(adjustment: &Adjustment, along: bool) -> Option<Figure> {
         (row.line != Line::Cross) == along
     });
     let value = system.value(function.as_view()).filter(|_| used)?;
-    let deviation = system
+    let deviation = adjustment
         .covariance_root(&DMatrix::from_row_slice(
             1,
             function.len(),
@@ -137,7 +137,7 @@ fn cross(adjustment: &Adjustment, zero_known: bool) -> (Vec<CrossSlope>, Option<
         .collect();
     let functions = DMatrix::from_rows(&functions);
     let values = &functions * &adjustment.system().unknowns;
-    let root = adjustment.system().covariance_root(&functions);
+    let root = adjustment.covariance_root(&functions);
     let slopes = stations
         .iter()
         .enumerate()
@@ -291,7 +291,7 @@ fn way(
         return None;
     }
     let values = heights * &system.unknowns;
-    let root = system.covariance_root(heights);
+    let root = adjustment.covariance_root(heights);
 
     // Departures from a line that moves with the heights; for the minimum zone, which is not linear, the
     // line found is held while the uncertainty is carried through.

@@ -7,6 +7,7 @@
 
 use nalgebra::{DMatrix, DVector};
 
+use super::complement::Complement;
 use super::layout::Roughness;
 
 /// What a bed's roughness is thought to be before any reading: deviations of about 0.05 mm with a wave
@@ -23,7 +24,9 @@ const GUESS_DEVIATION: f64 = 2.0;
 /// Step of the grid in the natural logarithm.
 const GRID_STEP: f64 = 0.5;
 /// Steps of the grid to either side of the usual roughness.
-const GRID_REACH: i32 = 10;
+pub(super) const GRID_REACH: usize = 10;
+/// Points of the grid along one direction.
+pub(super) const GRID_SIZE: usize = 2 * GRID_REACH + 1;
 
 /// Observations, divided by their standard deviations, split into what each kind of unknown contributes.
 #[derive(Debug, Clone)]
@@ -41,24 +44,14 @@ pub struct Components {
 impl Components {
     /// Root of the mean square roughness over its posterior, for the middle line and the half difference.
     pub fn roughness(&self) -> Roughness {
-        let prepared = Prepared::new(self);
-        let mut size = USUAL_ROUGHNESS;
-        // Where both ways were read at the same places the two sizes do not meet at all, so that one
-        // round of turns about is almost always enough; two are certain.
-        for _ in 0..2 {
-            size.middle = grid_mode(USUAL_ROUGHNESS.middle, |middle| {
-                prepared.minus_two_log_likelihood(Roughness { middle, ..size })
-            });
-            size.half = grid_mode(USUAL_ROUGHNESS.half, |half| {
-                prepared.minus_two_log_likelihood(Roughness { half, ..size })
-            });
-        }
+        let mut search = Search::new(self);
+        let [middle, half] = search.mode();
         Roughness {
-            middle: grid_mean(USUAL_ROUGHNESS.middle, |middle| {
-                prepared.minus_two_log_likelihood(Roughness { middle, ..size })
+            middle: search.mean(USUAL_ROUGHNESS.middle, |search, step| {
+                search.cost([step, half])
             }),
-            half: grid_mean(USUAL_ROUGHNESS.half, |half| {
-                prepared.minus_two_log_likelihood(Roughness { half, ..size })
+            half: search.mean(USUAL_ROUGHNESS.half, |search, step| {
+                search.cost([middle, step])
             }),
         }
     }
@@ -66,136 +59,149 @@ impl Components {
     /// Minus twice the restricted log likelihood of the observations at the most likely roughness, up to
     /// a constant that is the same for all targets with these rows. Smaller is more credible.
     pub fn misfit(&self) -> f64 {
-        let prepared = Prepared::new(self);
-        let mut size = USUAL_ROUGHNESS;
-        for _ in 0..2 {
-            size.middle = grid_mode(USUAL_ROUGHNESS.middle, |middle| {
-                prepared.minus_two_log_likelihood(Roughness { middle, ..size })
-            });
-            size.half = grid_mode(USUAL_ROUGHNESS.half, |half| {
-                prepared.minus_two_log_likelihood(Roughness { half, ..size })
-            });
+        let mut search = Search::new(self);
+        let mode = search.mode();
+        search.cost(mode)
+    }
+}
+
+/// The roughness at a pair of steps of the grid.
+pub(super) fn on_grid([middle, half]: [usize; 2]) -> Roughness {
+    Roughness {
+        middle: USUAL_ROUGHNESS.middle * ratio(middle),
+        half: USUAL_ROUGHNESS.half * ratio(half),
+    }
+}
+
+/// Roughness over the usual one at a step of the grid.
+fn ratio(step: usize) -> f64 {
+    ((step as f64 - GRID_REACH as f64) * GRID_STEP).exp()
+}
+
+/// What the guess beforehand adds to minus twice the log likelihood.
+pub(super) fn guess_penalty(step: usize) -> f64 {
+    (ratio(step).ln() / GUESS_DEVIATION).powi(2)
+}
+
+/// The likelihood on the grid, every point computed once.
+struct Search {
+    contrasts: Contrasts,
+    known: Vec<Option<f64>>,
+}
+
+impl Search {
+    fn new(components: &Components) -> Self {
+        Self {
+            contrasts: Contrasts::new(components),
+            known: vec![None; GRID_SIZE * GRID_SIZE],
         }
-        prepared.minus_two_log_likelihood(size)
-            + guess_penalty(size.middle / USUAL_ROUGHNESS.middle)
-            + guess_penalty(size.half / USUAL_ROUGHNESS.half)
+    }
+
+    /// Minus twice the log likelihood, the guess beforehand included.
+    fn cost(&mut self, at: [usize; 2]) -> f64 {
+        let key = at[0] * GRID_SIZE + at[1];
+        if let Some(cost) = self.known[key] {
+            return cost;
+        }
+        let cost = self.contrasts.minus_two_log_likelihood(on_grid(at))
+            + guess_penalty(at[0])
+            + guess_penalty(at[1]);
+        self.known[key] = Some(cost);
+        cost
+    }
+
+    /// The most credible point.
+    fn mode(&mut self) -> [usize; 2] {
+        let mut at = [GRID_REACH; 2];
+        // Where both ways were read at the same places the two sizes do not meet at all, so that one
+        // round of turns about is almost always enough; two are certain.
+        for _ in 0..2 {
+            for kind in 0..2 {
+                let mut best = f64::INFINITY;
+                let mut chosen = at[kind];
+                for step in 0..GRID_SIZE {
+                    let mut tried = at;
+                    tried[kind] = step;
+                    let cost = self.cost(tried);
+                    if cost < best {
+                        best = cost;
+                        chosen = step;
+                    }
+                }
+                at[kind] = chosen;
+            }
+        }
+        at
+    }
+
+    /// Root mean square over the posterior along one direction of the grid.
+    fn mean(&mut self, usual: f64, cost: impl Fn(&mut Self, usize) -> f64) -> f64 {
+        let costs: Vec<f64> = (0..GRID_SIZE).map(|step| cost(self, step)).collect();
+        let best = costs.iter().copied().fold(f64::INFINITY, f64::min);
+        let (mut weights, mut squares) = (0.0, 0.0);
+        for (step, cost) in costs.into_iter().enumerate() {
+            let weight = ((best - cost) / 2.0).exp();
+            weights += weight;
+            squares += weight * (usual * ratio(step)).powi(2);
+        }
+        if weights > 0.0 {
+            (squares / weights).sqrt()
+        } else {
+            usual
+        }
     }
 }
 
 /// What does not depend on the roughness, computed once: contrasts free of the fixed unknowns.
-struct Prepared {
+pub(super) struct Contrasts {
     middle: DMatrix<f64>,
     half: DMatrix<f64>,
-    contrasts: DVector<f64>,
+    target: DVector<f64>,
 }
 
-impl Prepared {
-    fn new(components: &Components) -> Self {
-        let null = complement(&components.fixed);
-        let middle = &null * &components.middle;
-        let half = &null * &components.half;
+impl Contrasts {
+    /// Takes the contrasts of these components.
+    pub(super) fn new(components: &Components) -> Self {
+        let free = Complement::new(&components.fixed);
+        let middle = free.of(components.middle.clone());
+        let half = free.of(components.half.clone());
+        let target = free.of(DMatrix::from_column_slice(
+            components.target.len(),
+            1,
+            components.target.as_slice(),
+        ));
         Self {
             middle: &middle * middle.transpose(),
             half: &half * half.transpose(),
-            contrasts: &null * &components.target,
+            target: target.column(0).into_owned(),
         }
     }
 
     fn minus_two_log_likelihood(&self, size: Roughness) -> f64 {
-        let n = self.contrasts.len();
-        let variance = DMatrix::identity(n, n)
-            + &self.middle * size.middle.powi(2)
-            + &self.half * size.half.powi(2);
+        let n = self.target.len();
+        if n == 0 {
+            return 0.0;
+        }
         // The identity in it keeps the variance positive definite whatever the bed is like.
-        let Some(factor) = variance.cholesky() else {
+        let Some(factor) = self.variance(size).cholesky() else {
             return f64::INFINITY;
         };
         let lower = factor.l_dirty();
-        let mut white = self.contrasts.clone();
-        if n > 0 {
-            lower.solve_lower_triangular_mut(&mut white);
-        }
+        let mut white = self.target.clone();
+        lower.solve_lower_triangular_mut(&mut white);
         let log_determinant: f64 = (0..n).map(|i| 2.0 * lower[(i, i)].ln()).sum();
         log_determinant + white.norm_squared()
     }
-}
 
-/// Rows that span the orthogonal complement of the matrix's columns.
-fn complement(fixed: &DMatrix<f64>) -> DMatrix<f64> {
-    let rows = fixed.nrows();
-    // The left singular vectors of a matrix padded to a square are a full orthonormal basis.
-    let padded = fixed
-        .clone()
-        .resize_horizontally(rows.max(fixed.ncols()), 0.0);
-    let Some((u, singular)) = padded
-        .try_svd(true, false, f64::EPSILON, 0)
-        .and_then(|svd| {
-            let singular = svd.singular_values;
-            svd.u.map(|u| (u, singular))
-        })
-    else {
-        return DMatrix::identity(rows, rows);
-    };
-    let largest = singular.iter().copied().fold(0.0, f64::max);
-    let kept: Vec<usize> = (0..u.ncols())
-        .filter(|&k| {
-            singular
-                .get(k)
-                .is_none_or(|s| *s <= super::least_squares::RANK_TOLERANCE * largest)
-        })
-        .collect();
-    u.select_columns(&kept).transpose()
-}
-
-fn guess_penalty(ratio: f64) -> f64 {
-    (ratio.ln() / GUESS_DEVIATION).powi(2)
-}
-
-/// The grid value of least misfit, penalty included.
-fn grid_mode(usual: f64, misfit: impl Fn(f64) -> f64) -> f64 {
-    grid(usual)
-        .map(|value| (value, misfit(value) + guess_penalty(value / usual)))
-        .min_by(|a, b| a.1.total_cmp(&b.1))
-        .map_or(usual, |(value, _)| value)
-}
-
-/// Root mean square over the posterior on the grid.
-fn grid_mean(usual: f64, misfit: impl Fn(f64) -> f64) -> f64 {
-    let cells: Vec<(f64, f64)> = grid(usual)
-        .map(|value| (value, misfit(value) + guess_penalty(value / usual)))
-        .collect();
-    let best = cells
-        .iter()
-        .map(|cell| cell.1)
-        .fold(f64::INFINITY, f64::min);
-    let (mut weights, mut squares) = (0.0, 0.0);
-    for (value, cost) in cells {
-        let weight = ((best - cost) / 2.0).exp();
-        weights += weight;
-        squares += weight * value * value;
-    }
-    if weights > 0.0 {
-        (squares / weights).sqrt()
-    } else {
-        usual
-    }
-}
-
-fn grid(usual: f64) -> impl Iterator<Item = f64> {
-    (-GRID_REACH..=GRID_REACH).map(move |k| usual * (f64::from(k) * GRID_STEP).exp())
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn the_complement_is_orthonormal_and_annihilates_the_columns() {
-        let fixed =
-            DMatrix::from_row_slice(4, 3, &[1., 0., 1., 1., 1., 2., 1., 2., 3., 1., 3., 4.]);
-        let rows = complement(&fixed);
-        assert_eq!(rows.nrows(), 2, "the columns have rank 2");
-        assert!((&rows * &fixed).norm() < 1e-12);
-        assert!((&rows * rows.transpose() - DMatrix::identity(2, 2)).norm() < 1e-12);
+    /// Covariance of the contrasts.
+    pub(super) fn variance(&self, size: Roughness) -> DMatrix<f64> {
+        let (middle, half) = (size.middle.powi(2), size.half.powi(2));
+        let mut variance = self
+            .middle
+            .zip_map(&self.half, |m, h| middle * m + half * h);
+        for i in 0..variance.nrows() {
+            variance[(i, i)] += 1.0;
+        }
+        variance
     }
 }

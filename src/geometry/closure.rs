@@ -1,0 +1,390 @@
+//! Whether the readings of a pass fit each other: the global test, the misclosure of every bay, how well
+//! every reading is checked, and what drifted while the pass was taken.
+
+use nalgebra::RowDVector;
+use statrs::distribution::{ChiSquared, ContinuousCDF};
+
+use super::adjustment::Adjustment;
+use super::figure::COVERAGE_95;
+use super::layout::{Layout, SAME_PLACE};
+use super::observation::{Observation, Observations};
+use crate::survey::{Entry, Line, Pass, Side};
+
+/// The global test fails where readings that scatter as stated would fit worse this rarely.
+pub const GLOBAL_TEST_LEVEL: f64 = 0.05;
+
+/// A reading whose redundancy number is below this is checked by nothing.
+pub const UNCHECKED: f64 = 1e-6;
+
+/// The test of the whole adjustment.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct GlobalTest {
+    /// Sum of squared misfits in deviations.
+    pub chi_square: f64,
+    /// How many of them are free.
+    pub freedom: usize,
+    /// How often readings that scatter as stated would fit this badly or worse.
+    pub p: f64,
+}
+
+impl GlobalTest {
+    /// `None` without redundancy.
+    ///
+    /// ```
+    /// use quarterturn::geometry::GlobalTest;
+    ///
+    /// let test = GlobalTest::of(11.2, 9).expect("nine degrees of freedom");
+    /// assert!((test.p - 0.26).abs() < 0.005 && test.passes());
+    /// ```
+    pub fn of(chi_square: f64, freedom: usize) -> Option<Self> {
+        let distribution = ChiSquared::new(freedom as f64).ok()?;
+        Some(Self {
+            chi_square,
+            freedom,
+            p: distribution.sf(chi_square),
+        })
+    }
+
+    /// Whether the readings fit each other as well as they scatter.
+    pub fn passes(&self) -> bool {
+        self.p >= GLOBAL_TEST_LEVEL
+    }
+
+    /// What uncertainties are to be multiplied by: 1 while the test passes, else the root of chi-square
+    /// over its degrees of freedom. A pass that is fine fails one time in twenty and then gets intervals
+    /// a little too wide; one that is not is never taken at its word.
+    pub fn widening(&self) -> f64 {
+        if self.passes() {
+            1.0
+        } else {
+            (self.chi_square / self.freedom as f64).sqrt().max(1.0)
+        }
+    }
+}
+
+/// How well a pass fits itself.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Closure {
+    /// The test of the whole; `None` where nothing checks anything.
+    pub global: Option<GlobalTest>,
+    /// Every bay that along readings on both ways cover, along the bed.
+    pub bays: Vec<Bay>,
+    /// How well every reading in use is checked, in the order of [`Adjustment::used`].
+    pub checks: Vec<Check>,
+    /// Stations read again in the same line, in the order of their first reading.
+    pub drifts: Vec<Drift>,
+    /// How readings taken several times on the spot scatter; `None` without any.
+    pub repeats: Option<Repeats>,
+}
+
+/// The closed loop between two neighbouring cross stations: along the front, across, back along the
+/// rear, across.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Bay {
+    /// The cross station nearer the headstock end, m.
+    pub from: f64,
+    /// The next one, m.
+    pub to: f64,
+    /// What the loop misses by as a height, m: how much higher the front has come over the rear by the
+    /// cross readings than by the along readings. The level's zero errors cancel.
+    pub misclosure: f64,
+    /// Standard deviation of that, m: of the readings, and of how the bed bends inside a span that
+    /// reaches beyond the bay.
+    pub deviation: f64,
+}
+
+impl Bay {
+    /// Whether the loop closes within 95 %.
+    pub fn closes(&self) -> bool {
+        self.misclosure.abs() <= COVERAGE_95 * self.deviation
+    }
+}
+
+/// How well a reading is checked by the others.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Check {
+    /// Position among the pass's readings.
+    pub reading: usize,
+    /// Redundancy number: the share of an error in this reading that shows in its own misfit.
+    pub redundancy: f64,
+    /// The misfit in its own standard deviations; `None` where nothing checks the reading.
+    pub w: Option<f64>,
+}
+
+/// One station of a line read at the beginning and again later.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Drift {
+    /// The line.
+    pub line: Line,
+    /// Middle of the level, m from the headstock end.
+    pub at: f64,
+    /// Position of the first and the last reading among the pass's readings.
+    pub readings: [usize; 2],
+    /// Last minus first, divisions.
+    pub divisions: f64,
+    /// Its standard deviation, divisions.
+    pub deviation: f64,
+}
+
+impl Drift {
+    /// Whether it is more than scatter, at 95 %.
+    pub fn is_real(&self) -> bool {
+        self.divisions.abs() > COVERAGE_95 * self.deviation
+    }
+}
+
+/// Scatter of readings taken several times on the spot.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Repeats {
+    /// Stations read more than once.
+    pub stations: usize,
+    /// Degrees of freedom.
+    pub freedom: usize,
+    /// Standard deviation of one reading, divisions.
+    pub scatter: f64,
+}
+
+impl Closure {
+    /// Looks at an adjusted pass.
+    pub fn of(pass: &Pass, adjustment: &Adjustment) -> Self {
+        Self {
+            global: adjustment.global_test(),
+            bays: bays(adjustment),
+            checks: checks(adjustment),
+            drifts: drifts(adjustment.observations()),
+            repeats: repeats(pass),
+        }
+    }
+}
+
+fn checks(adjustment: &Adjustment) -> Vec<Check> {
+    let redundancy = adjustment.system().redundancy();
+    let misfit = adjustment.residuals();
+    adjustment
+        .used()
+        .iter()
+        .enumerate()
+        .map(|(k, &i)| Check {
+            reading: adjustment.observations().rows[i].reading,
+            redundancy: redundancy[k],
+            w: (redundancy[k] > UNCHECKED).then(|| misfit[k] / redundancy[k].sqrt()),
+        })
+        .collect()
+}
+
+fn drifts(observations: &Observations) -> Vec<Drift> {
+    let rows = &observations.rows;
+    let same = |a: &Observation, b: &Observation| {
+        a.line == b.line && a.reversed == b.reversed && (a.at - b.at).abs() < SAME_PLACE
+    };
+    let read = || rows.iter().enumerate().filter(|(_, row)| !row.bound);
+    read()
+        .filter(|(i, first)| !read().any(|(j, row)| j < *i && same(row, first)))
+        .filter_map(|(i, first)| {
+            let (_, last) = read().rfind(|(j, row)| *j > i && same(row, first))?;
+            Some(Drift {
+                line: first.line,
+                at: first.at,
+                readings: [first.reading, last.reading],
+                divisions: (last.slope - first.slope) / observations.division,
+                deviation: first.deviation.hypot(last.deviation) / observations.division,
+            })
+        })
+        .collect()
+}
+
+fn repeats(pass: &Pass) -> Option<Repeats> {
+    let (mut stations, mut freedom, mut squares) = (0, 0, 0.0);
+    for reading in &pass.readings {
+        let Entry::Read(seen) = &reading.entry else {
+            continue;
+        };
+        if seen.len() < 2 {
+            continue;
+        }
+        let mean = seen.iter().sum::<f64>() / seen.len() as f64;
+        squares += seen.iter().map(|value| (value - mean).powi(2)).sum::<f64>();
+        stations += 1;
+        freedom += seen.len() - 1;
+    }
+    (freedom > 0).then(|| Repeats {
+        stations,
+        freedom,
+        scatter: (squares / freedom as f64).sqrt(),
+    })
+}
+
+/// A sum of observations, each with its weight.
+type Sum = Vec<(usize, f64)>;
+
+fn bays(adjustment: &Adjustment) -> Vec<Bay> {
+    let rows = &adjustment.observations().rows;
+    let mut stations: Vec<f64> = rows
+        .iter()
+        .filter(|row| row.line == Line::Cross && !row.bound)
+        .map(|row| row.at)
+        .collect();
+    stations.sort_by(f64::total_cmp);
+    stations.dedup_by(|a, b| (*a - *b).abs() < SAME_PLACE);
+    stations
+        .windows(2)
+        .filter_map(|pair| bay(adjustment, pair[0], pair[1]))
+        .collect()
+}
+
+fn bay(adjustment: &Adjustment, from: f64, to: f64) -> Option<Bay> {
+    let observations = adjustment.observations();
+    let spacing = adjustment.way_spacing();
+    let reversed = [false, true].into_iter().find(|reversed| {
+        [from, to]
+            .iter()
+            .all(|at| !cross_at(observations, *at, *reversed).is_empty())
+    })?;
+    let mut sum: Sum = Vec::new();
+    for (at, weight) in [(from, -spacing), (to, spacing)] {
+        let found = cross_at(observations, at, reversed);
+        let share = weight / found.len() as f64;
+        sum.extend(found.into_iter().map(|i| (i, share)));
+    }
+    for (side, sign) in [(Side::Front, -1.0), (Side::Rear, 1.0)] {
+        let step = step(observations, side, from, to)?;
+        sum.extend(step.into_iter().map(|(i, weight)| (i, sign * weight)));
+    }
+    let rows = &observations.rows;
+    let misclosure = sum.iter().map(|(i, weight)| weight * rows[*i].slope).sum();
+    let scatter: f64 = weights_by_row(&sum)
+        .into_iter()
+        .map(|(i, weight)| (weight * rows[i].deviation).powi(2))
+        .sum();
+    // What the loop would miss by on a bed that bends inside the spans, were every reading perfect.
+    let mut bending = RowDVector::zeros(adjustment.unknowns());
+    for (i, weight) in &sum {
+        bending += adjustment.shown(&rows[*i]) * *weight;
+    }
+    let noise = adjustment.unknowns() - Layout::polynomials() - 2;
+    let unknowns = &adjustment.system().unknowns;
+    let even: f64 = (0..Layout::polynomials())
+        .map(|k| bending[k] * unknowns[k])
+        .sum();
+    let uneven = bending.columns(Layout::polynomials(), noise).norm_squared();
+    Some(Bay {
+        from,
+        to,
+        misclosure,
+        deviation: (scatter + even * even + uneven).sqrt(),
+    })
+}
+
+/// Cross readings at a place, with the level one way round.
+fn cross_at(observations: &Observations, at: f64, reversed: bool) -> Vec<usize> {
+    let rows = observations.rows.iter().enumerate();
+    rows.filter(|(_, row)| {
+        row.line == Line::Cross
+            && !row.bound
+            && row.reversed == reversed
+            && (row.at - at).abs() < SAME_PLACE
+    })
+    .map(|(i, _)| i)
+    .collect()
+}
+
+/// The rise of a way from one place to another, each reading taken as the slope all over its span and
+/// overlapping spans averaged; `None` where no span covers a part of it.
+fn step(observations: &Observations, side: Side, from: f64, to: f64) -> Option<Sum> {
+    let half = observations.half_base;
+    let spans: Vec<(usize, f64, f64)> = observations
+        .rows
+        .iter()
+        .enumerate()
+        .filter(|(_, row)| row.side() == Some(side) && !row.bound && !row.reversed)
+        .map(|(i, row)| (i, row.at - half, row.at + half))
+        .collect();
+    let mut cuts: Vec<f64> = spans
+        .iter()
+        .flat_map(|(_, low, high)| [*low, *high])
+        .filter(|at| (from..to).contains(at))
+        .chain([from, to])
+        .collect();
+    cuts.sort_by(f64::total_cmp);
+    cuts.dedup_by(|a, b| (*a - *b).abs() < SAME_PLACE);
+    let mut sum = Vec::new();
+    for piece in cuts.windows(2) {
+        let over: Vec<usize> = spans
+            .iter()
+            .filter(|(_, low, high)| *low < piece[0] + SAME_PLACE && *high > piece[1] - SAME_PLACE)
+            .map(|(i, ..)| *i)
+            .collect();
+        if over.is_empty() {
+            return None;
+        }
+        let share = (piece[1] - piece[0]) / over.len() as f64;
+        sum.extend(over.into_iter().map(|i| (i, share)));
+    }
+    Some(sum)
+}
+
+/// The same sum with every observation once.
+fn weights_by_row(sum: &Sum) -> Sum {
+    let mut sorted = sum.clone();
+    sorted.sort_by_key(|(i, _)| *i);
+    sorted.dedup_by(|next, kept| {
+        let same = next.0 == kept.0;
+        if same {
+            kept.1 += next.1;
+        }
+        same
+    });
+    sorted
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Source: table of the chi-square distribution, upper 5 % and 1 % points, as printed in handbooks
+    /// of statistics (from memory).
+    #[test]
+    fn upper_points_of_chi_square() {
+        for (freedom, five, one) in [
+            (1, 3.841, 6.635),
+            (2, 5.991, 9.210),
+            (5, 11.070, 15.086),
+            (10, 18.307, 23.209),
+            (30, 43.773, 50.892),
+        ] {
+            for (point, share) in [(five, 0.05), (one, 0.01)] {
+                // The table's last digit is worth at most 1e-4 of probability.
+                let p = GlobalTest::of(point, freedom).expect("positive").p;
+                approx::assert_abs_diff_eq!(p, share, epsilon = 2e-4);
+            }
+        }
+    }
+
+    /// Source: closed form for an even number of degrees of freedom, exp(-x/2) times the first terms of
+    /// the exponential series (derived).
+    #[test]
+    fn chi_square_against_its_closed_form() {
+        for freedom in [2, 4, 8, 20] {
+            for chi_square in [0.3, 4.0, 11.0, 45.0] {
+                let half: f64 = chi_square / 2.0;
+                let (mut term, mut sum) = (1.0, 1.0);
+                for k in 1..freedom / 2 {
+                    term *= half / k as f64;
+                    sum += term;
+                }
+                let want = (-half).exp() * sum;
+                let got = GlobalTest::of(chi_square, freedom).expect("positive").p;
+                approx::assert_relative_eq!(got, want, max_relative = 1e-10);
+            }
+        }
+    }
+
+    #[test]
+    fn only_a_failed_test_widens() {
+        assert!(GlobalTest::of(3.0, 0).is_none());
+        let fine = GlobalTest::of(18.0, 10).expect("ten");
+        approx::assert_relative_eq!(fine.widening(), 1.0);
+        let poor = GlobalTest::of(40.0, 10).expect("ten");
+        approx::assert_relative_eq!(poor.widening(), 2.0);
+    }
+}
