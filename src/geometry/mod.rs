@@ -9,6 +9,8 @@
 //! * [`held`] says what of that the readings leave open.
 //! * [`adjustment`] puts all readings of a pass together.
 //! * [`shape`] reads cross slopes, ways, twist and crown out of an adjustment.
+//! * [`suspects`] names a reading that does not fit, and what probably went wrong.
+//! * [`weighing`] says how credible a pass would be with some readings changed.
 //! * [`reference_line`] measures straightness against the three lines of ISO 230-1.
 //! * [`extreme`] gives ranges and largest departures an honest uncertainty.
 //! * [`figure`] is a number with its uncertainty, and its verdict against a limit.
@@ -27,6 +29,8 @@ pub mod observation;
 pub mod reference_line;
 pub mod shape;
 pub mod smoothness;
+pub mod suspects;
+pub mod weighing;
 
 pub use adjustment::{Adjustment, Refusal};
 pub use closure::{Bay, Check, Closure, Drift, GlobalTest, Repeats};
@@ -37,3 +41,4 @@ pub use least_squares::{Adjusted, LeastSquares};
 pub use observation::{Observation, Observations};
 pub use reference_line::ReferenceLine;
 pub use shape::{BedShape, CrossSlope, Way, WayPoint};
+pub use suspects::{Evidence, Slip, Suspect, Suspects};
