@@ -1,0 +1,76 @@
+//! Made-up beds.
+
+use quarterturn::survey::{Line, Side};
+use rand::RngExt;
+use rand_chacha::ChaCha8Rng;
+use rand_distr::{Distribution, Normal};
+
+/// A bed of feet on an uneven floor, and worn.
+pub struct Bed {
+    pub length: f64,
+    pub spacing: f64,
+    feet: Vec<f64>,
+    lift: Vec<[f64; 2]>,
+    reach: [f64; 2],
+    wear: [[f64; 3]; 2],
+}
+
+impl Bed {
+    pub fn random(generator: &mut ChaCha8Rng) -> Self {
+        let length = [1.2, 2.0, 2.9, 4.2, 7.5][generator.random_range(0..5)];
+        let places = [3, 4, 5, 6, 8][generator.random_range(0..5)];
+        let pitch = length / f64::from(places);
+        let feet = (0..places).map(|k| pitch * (f64::from(k) + 0.5)).collect();
+        let unevenness = 10f64.powf(generator.random_range(-5.3..-3.7));
+        let normal = Normal::new(0.0, unevenness).expect("a finite deviation");
+        let lift = (0..places)
+            .map(|_| [normal.sample(generator), normal.sample(generator)])
+            .collect();
+        let mut wear = [[0.0; 3]; 2];
+        for way in &mut wear {
+            *way = [
+                -generator.random_range(0.0..12e-6),
+                generator.random_range(0.15..0.5) * length,
+                generator.random_range(0.08..0.2) * length,
+            ];
+        }
+        Self {
+            length,
+            spacing: generator.random_range(0.25..0.7),
+            feet,
+            lift,
+            reach: [
+                pitch * generator.random_range(0.6..1.6),
+                pitch * generator.random_range(0.4..1.2),
+            ],
+            wear,
+        }
+    }
+
+    /// Height of a way: lifts spread as on an elastic foundation, and a worn hollow.
+    pub fn height(&self, side: Side, x: f64) -> f64 {
+        let sign = if side == Side::Front { 1.0 } else { -1.0 };
+        let mut height = 0.0;
+        for (foot, [front, rear]) in self.feet.iter().zip(&self.lift) {
+            let s = (x - foot).abs() / self.reach[0];
+            height += 0.5 * (front + rear) * (-s).exp() * (s.cos() + s.sin());
+            let s = (x - foot).abs() / self.reach[1];
+            // Rounded at the foot: a real foot is as wide as a hand.
+            height += sign * 0.5 * (front - rear) * (1.0 + s) * (-s).exp();
+        }
+        let [depth, at, width] = self.wear[usize::from(side == Side::Rear)];
+        height + depth * (-((x - at) / width).powi(2)).exp()
+    }
+
+    pub fn slope(&self, line: Line, at: f64, half: f64) -> f64 {
+        let along =
+            |side| (self.height(side, at + half) - self.height(side, at - half)) / (2.0 * half);
+        match line {
+            Line::Cross => {
+                (self.height(Side::Front, at) - self.height(Side::Rear, at)) / self.spacing
+            }
+            Line::Front => along(Side::Front),
+            Line::Rear => along(Side::Rear),
+        }
+    }
+}

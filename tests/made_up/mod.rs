@@ -1,0 +1,100 @@
+//! Made-up beds, read with a made-up level by a person who sometimes slips.
+//!
+//! The beds do not have the form that the adjustment's prior supposes: feet on an uneven floor lift a bed
+//! that spreads the lifts as an elastic foundation would, and both ways are worn.
+
+// Every program that borrows this uses another part of it.
+#![allow(dead_code)]
+
+pub mod bed;
+pub mod slips;
+pub mod tally;
+pub mod walk;
+
+use quarterturn::geometry::Adjustment;
+use quarterturn::survey::{Entry, Level, Line, Pass, Reading};
+use rand::{RngExt, SeedableRng};
+use rand_chacha::ChaCha8Rng;
+use rand_distr::{Distribution, Normal};
+
+use bed::Bed;
+use walk::Walk;
+
+/// Scatter of a reading, divisions.
+const REPEAT: f64 = 0.2;
+/// Readings are written down to this part of a division.
+const STEP: f64 = 0.25;
+
+/// One bed, read once.
+pub struct Case {
+    pub bed: Bed,
+    pub level: Level,
+    pub pass: Pass,
+    pub generator: ChaCha8Rng,
+}
+
+impl Case {
+    /// The same number gives the same case.
+    pub fn new(number: u64, walk: Walk) -> Self {
+        let mut generator = ChaCha8Rng::seed_from_u64(number);
+        let bed = Bed::random(&mut generator);
+        let base = [0.15, 0.2, 0.3][generator.random_range(0..3)];
+        let level = Level {
+            name: "made up".into(),
+            division: [2e-5, 4e-5, 5e-5][generator.random_range(0..3)],
+            base: Some(base),
+            range: None,
+            repeat: Some(REPEAT),
+        };
+        let stations = walk.stations(&bed, base, &mut generator);
+        let pass = read(&bed, &level, &stations, &mut generator);
+        Self {
+            bed,
+            level,
+            pass,
+            generator,
+        }
+    }
+
+    /// The pass, adjusted; nothing when no reading was taken.
+    pub fn adjusted(&self) -> Option<Adjustment> {
+        Adjustment::of(&self.pass, &self.level, self.bed.length, self.bed.spacing).ok()
+    }
+}
+
+/// Readings at these stations, scattered and rounded.
+pub fn read(
+    bed: &Bed,
+    level: &Level,
+    stations: &[(Line, f64)],
+    generator: &mut ChaCha8Rng,
+) -> Pass {
+    let scatter = Normal::new(0.0, REPEAT).expect("a finite deviation");
+    let zero = [
+        generator.random_range(-1.5..1.5),
+        generator.random_range(-1.5..1.5),
+    ];
+    let half = level.base.unwrap_or(0.2) / 2.0;
+    let readings = stations
+        .iter()
+        .map(|(line, at)| {
+            let zero = zero[usize::from(*line != Line::Cross)];
+            let divisions =
+                bed.slope(*line, *at, half) / level.division + zero + scatter.sample(generator);
+            Reading {
+                line: *line,
+                reversed: false,
+                at: *at,
+                entry: Entry::Read(vec![(divisions / STEP).round() * STEP]),
+            }
+        })
+        .collect();
+    Pass {
+        taken: None,
+        level: level.name.clone(),
+        readings,
+        hanging: vec![],
+        note: None,
+        turned: None,
+    }
+}

@@ -1,0 +1,90 @@
+//! How often intervals hold the truth.
+
+use quarterturn::geometry::{BedShape, ReferenceLine};
+use quarterturn::survey::Line;
+
+use super::bed::Bed;
+
+#[derive(Default)]
+pub struct Share {
+    pub held: usize,
+    pub of: usize,
+}
+
+impl Share {
+    /// Share in per cent.
+    pub fn per_cent(&self) -> f64 {
+        100.0 * self.held as f64 / self.of as f64
+    }
+
+    /// Takes in what another count found.
+    pub fn join(&mut self, other: &Self) {
+        self.held += other.held;
+        self.of += other.of;
+    }
+
+    pub fn count(&mut self, held: bool) {
+        self.held += usize::from(held);
+        self.of += 1;
+    }
+
+    pub fn text(&self) -> String {
+        if self.of == 0 {
+            return "-".into();
+        }
+        format!("{:.1}%", self.per_cent())
+    }
+}
+
+#[derive(Default)]
+pub struct Coverage {
+    pub heights: Share,
+    pub twist: Share,
+    pub crown: Share,
+    pub straightness: Share,
+}
+
+impl Coverage {
+    /// Takes in what another count found.
+    pub fn join(&mut self, other: &Self) {
+        self.heights.join(&other.heights);
+        self.twist.join(&other.twist);
+        self.crown.join(&other.crown);
+        self.straightness.join(&other.straightness);
+    }
+
+    pub fn add(&mut self, bed: &Bed, shape: &BedShape) {
+        for way in shape.ways() {
+            let at: Vec<f64> = way.points.iter().map(|point| point.at).collect();
+            let truth: Vec<f64> = at.iter().map(|x| bed.height(way.side, *x)).collect();
+            let off = ReferenceLine::EndPoints.departures(&at, &truth);
+            // The two ends are on the line by definition.
+            for (point, truth) in way.points.iter().zip(&off).skip(1).take(at.len() - 2) {
+                self.heights
+                    .count((point.off_line - truth).abs() <= point.off_line_u95);
+            }
+            if let Some(straightness) = way.straightness {
+                let truth = ReferenceLine::EndPoints.straightness(&at, &truth);
+                self.straightness
+                    .count((straightness.value - truth).abs() <= straightness.u95);
+            }
+            if let Some(crown) = way.crown {
+                let truth = off
+                    .iter()
+                    .fold(0.0, |a: f64, b| if b.abs() > a.abs() { *b } else { a });
+                self.crown.count((crown.value - truth).abs() <= crown.u95);
+            }
+        }
+        if let Some(twist) = shape.twist {
+            let (low, high) = shape
+                .cross
+                .iter()
+                .map(|slope| bed.slope(Line::Cross, slope.at, 0.0))
+                .fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), s| {
+                    (a.min(s), b.max(s))
+                });
+            self.twist
+                .count((twist.value - (high - low)).abs() <= twist.u95);
+        }
+    }
+}

@@ -1,0 +1,88 @@
+//! Where the level is laid down.
+
+use quarterturn::survey::Line;
+use rand::RngExt;
+use rand_chacha::ChaCha8Rng;
+
+use super::bed::Bed;
+
+/// Where the level is laid down.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub enum Walk {
+    /// Along both ways end to end, across at the ends of the level.
+    Chained,
+    /// Along both ways end to end, across at the same stations.
+    ChainedShared,
+    /// Along both ways with gaps of up to a base, across at other places, some readings missing.
+    Gapped,
+    /// Across only.
+    CrossOnly,
+}
+
+impl Walk {
+    /// All of them.
+    pub const ALL: [Self; 4] = [
+        Self::Chained,
+        Self::ChainedShared,
+        Self::Gapped,
+        Self::CrossOnly,
+    ];
+
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Chained => "chained, cross at the ends of the level",
+            Self::ChainedShared => "chained, cross in its middle",
+            Self::Gapped => "gapped, cross elsewhere, some missing",
+            Self::CrossOnly => "cross only",
+        }
+    }
+
+    pub fn stations(self, bed: &Bed, base: f64, generator: &mut ChaCha8Rng) -> Vec<(Line, f64)> {
+        match self {
+            Self::Chained => chained(bed, base, false),
+            Self::ChainedShared => chained(bed, base, true),
+            Self::Gapped => gapped(bed, base, generator),
+            Self::CrossOnly => (0..9)
+                .map(|k| (Line::Cross, bed.length * (f64::from(k) + 0.5) / 9.0))
+                .collect(),
+        }
+    }
+}
+
+fn chained(bed: &Bed, base: f64, shared: bool) -> Vec<(Line, f64)> {
+    let mut stations = Vec::new();
+    let mut at = (bed.length % base) / 2.0;
+    while at + base < bed.length + 1e-9 {
+        let middle = at + base / 2.0;
+        stations.push((Line::Front, middle));
+        stations.push((Line::Rear, middle));
+        stations.push((Line::Cross, if shared { middle } else { at }));
+        at += base;
+    }
+    if !shared {
+        stations.push((Line::Cross, at));
+    }
+    stations
+}
+
+fn gapped(bed: &Bed, base: f64, generator: &mut ChaCha8Rng) -> Vec<(Line, f64)> {
+    let mut stations = Vec::new();
+    let stride = base * generator.random_range(1.2..2.0);
+    let mut middle = base / 2.0;
+    while middle + base / 2.0 < bed.length {
+        for line in [Line::Front, Line::Rear] {
+            if generator.random_bool(0.93) {
+                stations.push((line, middle));
+            }
+        }
+        middle += stride;
+    }
+    let mut at = stride * 0.4;
+    while at < bed.length {
+        if generator.random_bool(0.93) {
+            stations.push((Line::Cross, at));
+        }
+        at += stride;
+    }
+    stations
+}
