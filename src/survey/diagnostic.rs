@@ -19,12 +19,18 @@ pub struct Diagnostic {
     pub help: Option<String>,
 }
 
+/// A longer word in a message tells nobody more, characters.
+const LONGEST_WORD: usize = 60;
+
+/// A longer message is not read to its end, characters.
+const LONGEST_TEXT: usize = 400;
+
 impl Diagnostic {
     /// A mistake at this place, without a label or help yet.
-    pub fn new(span: Range<usize>, title: impl Into<String>) -> Self {
+    pub fn new(span: Range<usize>, title: impl AsRef<str>) -> Self {
         Self {
             span,
-            title: title.into(),
+            title: printable(title.as_ref()),
             label: String::new(),
             help: None,
         }
@@ -32,15 +38,15 @@ impl Diagnostic {
 
     /// The same with something to say right at the place.
     #[must_use]
-    pub fn label(mut self, label: impl Into<String>) -> Self {
-        self.label = label.into();
+    pub fn label(mut self, label: impl AsRef<str>) -> Self {
+        self.label = printable(label.as_ref());
         self
     }
 
     /// The same with what would be right.
     #[must_use]
-    pub fn help(mut self, help: impl Into<String>) -> Self {
-        self.help = Some(help.into());
+    pub fn help(mut self, help: impl AsRef<str>) -> Self {
+        self.help = Some(printable(help.as_ref()));
         self
     }
 
@@ -50,6 +56,27 @@ impl Diagnostic {
         self.span = self.span.start + offset..self.span.end + offset;
         self
     }
+}
+
+/// A message that fits a terminal, whatever the file it quotes contains: no control characters, nothing endless.
+fn printable(text: &str) -> String {
+    let mut printable = String::new();
+    let mut length = 0;
+    let mut word_length = 0;
+    for c in text.chars() {
+        if length >= LONGEST_TEXT {
+            printable.push_str("...");
+            break;
+        }
+        word_length = if c == ' ' { 0 } else { word_length + 1 };
+        if word_length <= LONGEST_WORD {
+            printable.push(if c.is_control() { '\u{fffd}' } else { c });
+            length += 1;
+        } else if word_length == LONGEST_WORD + 1 {
+            printable.push_str("...");
+        }
+    }
+    printable
 }
 
 /// A count and its noun: `1 reading`, `2 readings`.
@@ -80,7 +107,20 @@ pub(super) fn either<'a>(names: impl IntoIterator<Item = &'a str>) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::{count, either};
+    use super::{Diagnostic, LONGEST_TEXT, LONGEST_WORD, count, either};
+
+    #[test]
+    fn a_message_fits_a_terminal() {
+        let diagnostic = Diagnostic::new(0..0, format!("unknown `{}` here", "x".repeat(1000)))
+            .label("red \u{1b}[31m and\nbelow")
+            .help("word ".repeat(1000));
+        assert_eq!(
+            diagnostic.title,
+            format!("unknown `{}... here", "x".repeat(LONGEST_WORD - 1))
+        );
+        assert_eq!(diagnostic.label, "red \u{fffd}[31m and\u{fffd}below");
+        assert!(diagnostic.help.unwrap().len() <= LONGEST_TEXT + 3);
+    }
 
     #[test]
     fn one_is_singular_and_none_is_plural() {

@@ -13,6 +13,9 @@ use super::diagnostic::Diagnostic;
 use super::model::LengthUnit;
 use super::nearest::nearest;
 
+/// After so many mistakes unknown words are no longer compared with the known ones.
+const MOST_COMPARED: usize = 1000;
+
 /// What is shared while one file is read: its text, its unit, and everything found wrong so far.
 pub(super) struct Reader<'a> {
     source: &'a str,
@@ -62,6 +65,20 @@ impl<'a> Reader<'a> {
         if !self.damaged {
             self.report(diagnostic);
         }
+    }
+
+    /// The known word that an unknown one may stand for.
+    ///
+    /// In a file with so many mistakes that most are not shown nothing is compared any more.
+    pub(super) fn suggest<'n>(
+        &self,
+        word: &str,
+        known: impl IntoIterator<Item = &'n str>,
+    ) -> Option<&'n str> {
+        if self.found.borrow().len() > MOST_COMPARED {
+            return None;
+        }
+        nearest(word, known)
     }
 
     pub(super) fn into_found(self) -> Vec<Diagnostic> {
@@ -152,7 +169,7 @@ impl<'a> Table<'a> {
             if known.iter().any(|known| known == name.get_ref()) {
                 continue;
             }
-            let meant = nearest(name.get_ref(), known.iter().copied());
+            let meant = self.reader.suggest(name.get_ref(), known.iter().copied());
             misspelt.extend(meant);
             let diagnostic = Diagnostic::new(
                 name.span(),
@@ -208,7 +225,7 @@ impl<'a> Item<'a> {
     }
 
     /// Reports this value.
-    pub(super) fn report(&self, title: impl Into<String>, label: &str, help: impl Into<String>) {
+    pub(super) fn report(&self, title: impl AsRef<str>, label: &str, help: impl AsRef<str>) {
         self.reader.report(
             Diagnostic::new(self.span.clone(), title)
                 .label(label)

@@ -3,7 +3,7 @@
 use toml::de::DeValue;
 use toml::value::Datetime;
 
-use super::diagnostic::either;
+use super::diagnostic::{Diagnostic, either};
 use super::document::{Given, Item};
 use super::nearest::nearest;
 use super::number::whole_number;
@@ -17,6 +17,9 @@ const SHORTEST: f64 = 0.01;
 
 /// No bed that wants levelling is steeper, m/m.
 const STEEPEST: f64 = 0.1;
+
+/// A longer name of a foot or a level fits in no table, characters.
+const LONGEST_NAME: usize = 40;
 
 /// No machine is heavier, kg.
 const HEAVIEST: f64 = 1e7;
@@ -247,7 +250,37 @@ impl<'a> Item<'a> {
             self.report_kind("a text in quotes", example);
             return None;
         };
+        let is_control = |c: char| c.is_control() && !matches!(c, '\n' | '\t');
+        if text.contains(is_control) {
+            self.report(
+                format!("`{}` has a character that cannot be printed", self.key),
+                "a control character",
+                "write letters, digits and signs only",
+            );
+            return None;
+        }
         Some(text)
+    }
+
+    /// Whether the key is a name that can be printed in a list; reports it if not.
+    pub(super) fn has_good_name(&self, kind: &str) -> bool {
+        let is_good = !self.key.is_empty()
+            && self.key == self.key.trim()
+            && self.key.chars().count() <= LONGEST_NAME
+            && !self.key.contains(char::is_control);
+        if !is_good {
+            self.reader.report(
+                Diagnostic::new(
+                    self.key_span.clone(),
+                    format!("`{}` is no name for a {kind}", self.key),
+                )
+                .label("not a name")
+                .help(format!(
+                    "a name has 1 to {LONGEST_NAME} letters, digits or signs, and no space at its ends"
+                )),
+            );
+        }
+        is_good
     }
 
     /// Yes or no.

@@ -8,6 +8,9 @@ use crate::survey::document::{Item, Table};
 use crate::survey::model::{Collar, Cut};
 use crate::survey::units::show_length;
 
+/// More collars than anybody turns on one bar.
+const MOST_COLLARS: usize = 100;
+
 const EXAMPLE: &str =
     "collars = [{ from_chuck = 30, diameter = 60.012 }, { from_chuck = 280, diameter = 60.004 }]";
 
@@ -55,6 +58,14 @@ fn collars(item: &Item<'_>) -> Vec<Collar> {
             &format!("only {}", count(tables.len(), "collar", "collars")),
             format!("write it like `{EXAMPLE}`"),
         );
+    }
+    if tables.len() > MOST_COLLARS {
+        item.reader.report(
+            Diagnostic::new(item.key_span.clone(), "nobody turns so many collars")
+                .label(count(tables.len(), "collar", "collars"))
+                .help(format!("a cut has at most {MOST_COLLARS} collars")),
+        );
+        return Vec::new();
     }
     let mut collars: Vec<Collar> = Vec::new();
     for table in tables {

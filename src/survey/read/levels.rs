@@ -10,18 +10,15 @@ use crate::survey::model::Level;
 
 /// The levels of a file by name; one whose own table is wrong has its name only.
 #[derive(Default)]
-pub(super) struct Levels(Vec<(String, Option<Level>)>);
+pub(super) struct Levels(BTreeMap<String, Option<Level>>);
 
 impl Levels {
     pub(super) fn get(&self, name: &str) -> Option<&Option<Level>> {
-        self.0
-            .iter()
-            .find(|(known, _)| known == name)
-            .map(|(_, level)| level)
+        self.0.get(name)
     }
 
-    pub(super) fn names(&self) -> impl Iterator<Item = &str> {
-        self.0.iter().map(|(name, _)| name.as_str())
+    pub(super) fn names(&self) -> impl Iterator<Item = &str> + Clone {
+        self.0.keys().map(String::as_str)
     }
 
     pub(super) fn into_map(self) -> BTreeMap<String, Level> {
@@ -44,8 +41,8 @@ pub(super) fn read(item: Option<Item<'_>>) -> Levels {
             continue;
         }
         let heading = format!("[level.{}]", item.key);
-        if let Some(table) = item.table(&heading) {
-            levels.0.push((item.key.to_owned(), level(item.key, table)));
+        if let (Some(table), true) = (item.table(&heading), item.has_good_name("level")) {
+            levels.0.insert(item.key.to_owned(), level(item.key, table));
         }
     }
     if has_nameless {

@@ -9,10 +9,12 @@ use super::lines;
 use crate::survey::diagnostic::{Diagnostic, either};
 use crate::survey::document::{Given, Item, Table};
 use crate::survey::model::{Bed, Foot, Level, Pass};
-use crate::survey::nearest::nearest;
 
 /// A name is compared with at most this many known ones.
 const MOST_COMPARED: usize = 500;
+
+/// More names than these are not listed in a message.
+const MOST_LISTED: usize = 12;
 
 pub(super) fn read(
     item: Option<Item<'_>>,
@@ -122,6 +124,7 @@ fn level<'l>(table: &Table<'_>, levels: &'l Levels) -> (String, Option<&'l Level
                         either(
                             several
                                 .iter()
+                                .take(MOST_LISTED)
                                 .map(|name| format!("level = \"{name}\""))
                                 .collect::<Vec<_>>()
                                 .iter()
@@ -151,11 +154,9 @@ fn report_unknown<'n>(
     name: &str,
     known: &(impl Iterator<Item = &'n str> + Clone),
 ) {
-    /// More names than these are not listed.
-    const MOST_LISTED: usize = 12;
     let diagnostic = Diagnostic::new(item.span.clone(), format!("unknown {kind} `{name}`"));
     let compared = known.clone().take(MOST_COMPARED);
-    if let Some(meant) = nearest(name, compared) {
+    if let Some(meant) = item.reader.suggest(name, compared) {
         item.reader
             .report(diagnostic.label(format!("did you mean `{meant}`?")));
         return;
@@ -201,17 +202,19 @@ const HANGING: &str = "hanging = [\"R3\"]";
 
 fn hanging(item: &Item<'_>, feet: &FootNames<'_>) -> Vec<usize> {
     let mut found = Vec::new();
+    let mut is_listed = vec![false; feet.feet.len()];
     for item in item.list(HANGING).unwrap_or_default() {
         let Some(index) = item.text(HANGING).and_then(|name| feet.find(&item, name)) else {
             continue;
         };
-        if found.contains(&index) {
+        if is_listed[index] {
             item.report(
                 format!("`{}` is listed twice", feet.feet[index].name),
                 "the second time",
                 "name every hanging foot once",
             );
         } else {
+            is_listed[index] = true;
             found.push(index);
         }
     }
