@@ -2,6 +2,7 @@
 
 use std::fs;
 use std::path::Path;
+use std::sync::LazyLock;
 
 use proptest::prelude::*;
 use quarterturn::survey::units::{LENGTH, MASS, SLOPE, Unit, short_number};
@@ -10,7 +11,7 @@ use quarterturn::survey::{
 };
 
 /// Every survey of the corpus, good or broken.
-fn corpus() -> Vec<String> {
+static CORPUS: LazyLock<Vec<String>> = LazyLock::new(|| {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/surveys");
     let mut texts = Vec::new();
     for kind in ["good", "broken"] {
@@ -27,7 +28,7 @@ fn corpus() -> Vec<String> {
     }
     assert!(texts.len() > 40);
     texts
-}
+});
 
 /// Reads and renders, whatever the text; what is reported lies in the text and in its order.
 fn survives(text: &str) -> Result<(), TestCaseError> {
@@ -102,8 +103,7 @@ proptest! {
         which in any::<prop::sample::Index>(),
         edits in prop::collection::vec((any::<prop::sample::Index>(), 0..12_usize, piece()), 1..6),
     ) {
-        let texts = corpus();
-        let mut text = which.get(&texts).clone();
+        let mut text = which.get(&CORPUS).clone();
         for (place, removed, piece) in edits {
             let places: Vec<usize> = text
                 .char_indices()

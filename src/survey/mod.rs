@@ -2,6 +2,7 @@
 //!
 //! * [`model`] holds what a survey file says, in SI units.
 //! * [`read`] makes a [`Survey`] of the text of a file, or says everything that is wrong with it.
+//! * [`decode`] makes text of the bytes of a file.
 //! * [`notation`] reads and prints single readings such as `1.5F`.
 //! * [`units`] reads lengths, slopes and masses with their units, and converts both ways.
 //! * [`diagnostic`] is one mistake: what, where, and what would be right; [`render`] prints it.
@@ -14,6 +15,7 @@ pub mod notation;
 mod number;
 mod read;
 mod render;
+mod text;
 pub mod units;
 mod value;
 
@@ -22,3 +24,4 @@ pub use model::*;
 pub use notation::{QUARTER_DIVISION, format_entry, format_reading, parse_reading};
 pub use read::read;
 pub use render::render;
+pub use text::{NotText, decode};

@@ -250,6 +250,18 @@ impl Survey {
     }
 }
 
+/// How far past an end of the bed a place may lie and still count as on it, m: the rounding of inches.
+pub const PLACE_ROUNDING: f64 = 1e-6;
+
+impl Bed {
+    /// How far a level of this base reaches past an end of the bed when its middle stands at `at`, m.
+    ///
+    /// Up to [`PLACE_ROUNDING`] both its ends stand on the bed.
+    pub fn overhang(&self, base: f64, at: f64) -> f64 {
+        (base / 2.0 - at).max(at + base / 2.0 - self.length)
+    }
+}
+
 impl Foot {
     /// What one quarter-turn lifts, m.
     pub fn lift_per_quarter(&self) -> f64 {

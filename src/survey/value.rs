@@ -6,8 +6,10 @@ use toml::value::Datetime;
 use super::diagnostic::{Diagnostic, either};
 use super::document::{Given, Item};
 use super::nearest::nearest;
-use super::number::whole_number;
-use super::units::{LENGTH, MASS, METRE, MILLIMETRE_PER_METRE, Quantity, SLOPE, Unit, show_length};
+use super::units::{
+    LENGTH, MASS, METRE, MILLIMETRE_PER_METRE, Quantity, SLOPE, Unit, parse_part_of_turn,
+    show_length,
+};
 
 /// Nothing about a bed is longer, m.
 const LONGEST: f64 = 1000.0;
@@ -221,27 +223,17 @@ impl<'a> Item<'a> {
 
     /// A part of a turn such as `"1/4"`, in turns, above zero and at most one.
     pub(super) fn part_of_turn(&self) -> Option<f64> {
-        let value = match self.value {
-            DeValue::String(text) => whole_number(text),
-            _ => self.plain_number(),
+        let text = match self.value {
+            DeValue::String(text) => text,
+            _ => self.source_text(),
         };
-        let Some(value) = value.filter(|value| value.is_finite()) else {
-            self.report(
-                format!("`{}` is a part of a turn", self.key),
-                "expected a fraction",
-                "write it like `\"1/4\"`, `\"1/12\"`, `\"1/24\"` or `\"1/72\"`",
-            );
-            return None;
-        };
-        if value <= 0.0 || value > 1.0 {
-            self.report(
-                format!("`{}` lies above zero and is at most one turn", self.key),
-                "not a part of a turn",
-                "write it like `\"1/4\"`, `\"1/12\"`, `\"1/24\"` or `\"1/72\"`",
-            );
-            return None;
+        match parse_part_of_turn(text) {
+            Ok(turns) => Some(turns),
+            Err(diagnostic) => {
+                self.report_inside(text, diagnostic);
+                None
+            }
         }
-        Some(value)
     }
 
     /// A text; `example` is a line that would be right.

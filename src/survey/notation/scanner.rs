@@ -61,7 +61,6 @@ impl<'a> Scanner<'a> {
         }
         self.at += 1;
         self.skip_spaces();
-        let start = self.at;
         if self
             .rest()
             .trim_start_matches(char::is_alphabetic)
@@ -70,7 +69,7 @@ impl<'a> Scanner<'a> {
             return Err(self.nothing_beyond());
         }
         self.beyond_sign = ">";
-        let (value, span) = self.reading()?;
+        let (value, _) = self.reading()?;
         self.skip_spaces();
         if self.at < self.text.len() {
             return Err(self.mixed());
@@ -78,7 +77,6 @@ impl<'a> Scanner<'a> {
         if value == 0.0 {
             return Err(self.nothing_beyond());
         }
-        self.check_size(value.abs(), start..span.end)?;
         Ok(value)
     }
 

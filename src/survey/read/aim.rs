@@ -1,8 +1,7 @@
 //! `[aim]`.
 
-use super::bed::ROUNDING;
 use crate::survey::document::Item;
-use crate::survey::model::{Aim, AimShape, Limits};
+use crate::survey::model::{Aim, AimShape, Limits, PLACE_ROUNDING};
 use crate::survey::units::show_range;
 
 pub(super) fn read(item: Option<Item<'_>>, limits: &Limits) -> Aim {
@@ -26,7 +25,7 @@ pub(super) fn read(item: Option<Item<'_>>, limits: &Limits) -> Aim {
 fn crown(item: &Item<'_>, limits: &Limits) -> Option<f64> {
     let crown = item.length()?;
     if let Some([lowest, highest]) = limits.crown
-        && (crown < lowest - ROUNDING || crown > highest + ROUNDING)
+        && (crown < lowest - PLACE_ROUNDING || crown > highest + PLACE_ROUNDING)
     {
         let units = item.reader.units();
         item.report(

@@ -1,11 +1,8 @@
 //! `[bed]`, and what it means to lie on it.
 
 use crate::survey::document::{Item, Table};
-use crate::survey::model::Bed;
+use crate::survey::model::{Bed, PLACE_ROUNDING};
 use crate::survey::units::{show_length, show_range};
-
-/// How far past an end a place may lie and still count as on the bed, m: the rounding of decimals and inches.
-pub(super) const ROUNDING: f64 = 1e-6;
 
 pub(super) fn read(table: Table<'_>) -> Option<Bed> {
     let length = table
@@ -29,7 +26,7 @@ pub(super) fn place(item: &Item<'_>, bed: Option<&Bed>) -> Option<f64> {
     let Some(bed) = bed else {
         return Some(at);
     };
-    if at < -ROUNDING || at > bed.length + ROUNDING {
+    if at < -PLACE_ROUNDING || at > bed.length + PLACE_ROUNDING {
         let units = item.reader.units();
         item.report(
             format!("{} lies off the bed", show_length(at, units)),

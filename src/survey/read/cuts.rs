@@ -2,10 +2,9 @@
 
 use toml::de::DeValue;
 
-use super::bed::ROUNDING;
 use crate::survey::diagnostic::{Diagnostic, count};
 use crate::survey::document::{Item, Table};
-use crate::survey::model::{Collar, Cut};
+use crate::survey::model::{Collar, Cut, PLACE_ROUNDING};
 use crate::survey::units::show_length;
 
 /// More collars than anybody turns on one bar.
@@ -83,7 +82,7 @@ fn collars(item: &Item<'_>) -> Vec<Collar> {
         };
         if collars
             .iter()
-            .any(|other| (other.from_chuck - from_chuck).abs() < ROUNDING)
+            .any(|other| (other.from_chuck - from_chuck).abs() < PLACE_ROUNDING)
         {
             reader.report(
                 Diagnostic::new(span, "two collars at the same place")

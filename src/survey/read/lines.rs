@@ -2,10 +2,10 @@
 
 use toml::de::DeValue;
 
-use super::bed::{ROUNDING, place};
+use super::bed::place;
 use crate::survey::diagnostic::{Diagnostic, count};
 use crate::survey::document::{Item, Table};
-use crate::survey::model::{Bed, Entry, Level, Line, Reading};
+use crate::survey::model::{Bed, Entry, Level, Line, PLACE_ROUNDING, Reading};
 use crate::survey::notation::{parse_reading, which_is_high};
 use crate::survey::units::{short_number, show_length, show_range};
 
@@ -280,16 +280,15 @@ impl Setting<'_> {
         if self.line == Line::Cross {
             return;
         }
-        let short = base / 2.0 - at;
-        let beyond = at + base / 2.0 - bed.length;
-        let (over, end) = if short > beyond {
-            (short, "headstock end")
-        } else {
-            (beyond, "tailstock end")
-        };
-        if over <= ROUNDING {
+        let over = bed.overhang(base, at);
+        if over <= PLACE_ROUNDING {
             return;
         }
+        let end = if at < bed.length / 2.0 {
+            "headstock end"
+        } else {
+            "tailstock end"
+        };
         let units = item.reader.units();
         let help = if base <= bed.length {
             format!(

@@ -1,0 +1,91 @@
+//! From the bytes of a file to its text.
+
+use super::diagnostic::Diagnostic;
+
+/// A file that is not text, as far as it can be shown.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct NotText {
+    /// The file with a replacement character for what cannot be read, to show around the mistake.
+    pub readable: String,
+    /// The first place that cannot be read, in `readable`.
+    pub mistake: Diagnostic,
+}
+
+/// The text of a file in UTF-8, or in UTF-16 when it begins with a byte-order mark, as some editors save it.
+///
+/// ```
+/// use quarterturn::survey::decode;
+///
+/// assert_eq!(decode(b"units = \"mm\"").unwrap(), "units = \"mm\"");
+/// assert_eq!(decode(b"\xff\xfem\0m\0").unwrap(), "mm");
+/// assert!(decode(b"division = \"20 \xb5m/m\"").is_err());
+/// ```
+pub fn decode(bytes: &[u8]) -> Result<String, NotText> {
+    let decoded = match bytes {
+        [0xff, 0xfe, pairs @ ..] => utf16(pairs, u16::from_le_bytes),
+        [0xfe, 0xff, pairs @ ..] => utf16(pairs, u16::from_be_bytes),
+        _ => std::str::from_utf8(bytes)
+            .map(str::to_owned)
+            .map_err(|_| String::from_utf8_lossy(bytes).into_owned()),
+    };
+    decoded.map_err(|readable| {
+        let place = readable.find(char::REPLACEMENT_CHARACTER).unwrap_or(0);
+        let end = place + char::REPLACEMENT_CHARACTER.len_utf8();
+        let mistake = Diagnostic::new(
+            place..end.min(readable.len()),
+            "the file is not text in UTF-8",
+        )
+        .label("cannot be read")
+        .help("save the file as UTF-8 in the editor that made it");
+        NotText { readable, mistake }
+    })
+}
+
+/// The text, or what of it can be read.
+fn utf16(bytes: &[u8], unit: fn([u8; 2]) -> u16) -> Result<String, String> {
+    let (pairs, rest) = bytes.as_chunks();
+    let units: Vec<u16> = pairs.iter().map(|&pair| unit(pair)).collect();
+    let text = String::from_utf16(&units).map_err(|_| String::from_utf16_lossy(&units))?;
+    if rest.is_empty() {
+        Ok(text)
+    } else {
+        Err(text + char::REPLACEMENT_CHARACTER.encode_utf8(&mut [0; 4]))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::decode;
+
+    #[test]
+    fn every_encoding_that_an_editor_offers() {
+        let text = "division = \"20 µm/m\"\n";
+        assert_eq!(decode(text.as_bytes()).as_deref(), Ok(text));
+        let little: Vec<u8> = [0xfeff]
+            .into_iter()
+            .chain(text.encode_utf16())
+            .flat_map(u16::to_le_bytes)
+            .collect();
+        assert_eq!(decode(&little).as_deref(), Ok(text));
+        let big: Vec<u8> = [0xfeff]
+            .into_iter()
+            .chain(text.encode_utf16())
+            .flat_map(u16::to_be_bytes)
+            .collect();
+        assert_eq!(decode(&big).as_deref(), Ok(text));
+    }
+
+    #[test]
+    fn what_is_not_text_is_shown_where_it_stands() {
+        // Latin-1 for µ, a pair cut in two, half of a surrogate.
+        for (bytes, readable) in [
+            (&b"20 \xb5m"[..], "20 \u{fffd}m"),
+            (&b"\xff\xfem\0m"[..], "m\u{fffd}"),
+            (&b"\xfe\xff\0m\xd8\0"[..], "m\u{fffd}"),
+        ] {
+            let not_text = decode(bytes).unwrap_err();
+            assert_eq!(not_text.readable, readable);
+            assert_eq!(&not_text.readable[not_text.mistake.span], "\u{fffd}");
+        }
+    }
+}
