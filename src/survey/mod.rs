@@ -1,11 +1,11 @@
 //! The survey: one machine, its feet, the levels, every pass and what was turned after it.
 //!
 //! * [`model`] holds what a survey file says, in SI units.
-//! * [`read`] makes a [`Survey`] of the text of a file, or says everything that is wrong with it.
+//! * [`read()`] makes a [`Survey`] of the text of a file, or says everything that is wrong with it.
 //! * [`decode`] makes text of the bytes of a file.
 //! * [`notation`] reads and prints single readings such as `1.5F`.
 //! * [`units`] reads lengths, slopes and masses with their units, and converts both ways.
-//! * [`diagnostic`] is one mistake: what, where, and what would be right; [`render`] prints it.
+//! * [`diagnostic`] is one mistake: what, where, and what would be right; [`render()`] prints it.
 
 pub mod diagnostic;
 mod document;
@@ -17,7 +17,6 @@ mod read;
 mod render;
 mod text;
 pub mod units;
-mod value;
 
 pub use diagnostic::Diagnostic;
 pub use model::*;

@@ -25,7 +25,7 @@ fn cut(table: Table<'_>) -> Cut {
     let taken = table.get("taken").and_then(|item| item.date());
     let collars = table
         .need("collars", EXAMPLE)
-        .map(|item| collars(&item))
+        .and_then(|item| collars(&item))
         .unwrap_or_default();
     let note = table
         .get("note")
@@ -38,38 +38,30 @@ fn cut(table: Table<'_>) -> Cut {
     }
 }
 
-fn collars(item: &Item<'_>) -> Vec<Collar> {
-    let tables: Vec<Table<'_>> = item
-        .list(EXAMPLE)
-        .unwrap_or_default()
-        .into_iter()
-        .filter_map(|item| {
-            let DeValue::Table(entries) = item.value else {
-                item.report_kind("a list of collars", EXAMPLE);
-                return None;
-            };
-            Some(Table::new(item.reader, "a collar", item.span, entries))
-        })
-        .collect();
-    if let (DeValue::Array(_), ..2) = (item.value, tables.len()) {
+fn collars(item: &Item<'_>) -> Option<Vec<Collar>> {
+    let items = item.list(EXAMPLE)?;
+    if items.len() < 2 {
         item.report(
             "a taper shows between two collars at least",
-            &format!("only {}", count(tables.len(), "collar", "collars")),
+            &format!("only {}", count(items.len(), "collar", "collars")),
             format!("write it like `{EXAMPLE}`"),
         );
     }
-    if tables.len() > MOST_COLLARS {
+    if items.len() > MOST_COLLARS {
         item.reader.report(
             Diagnostic::new(item.key_span.clone(), "nobody turns so many collars")
-                .label(count(tables.len(), "collar", "collars"))
+                .label(count(items.len(), "collar", "collars"))
                 .help(format!("a cut has at most {MOST_COLLARS} collars")),
         );
-        return Vec::new();
+        return None;
     }
     let mut collars: Vec<Collar> = Vec::new();
-    for table in tables {
-        let span = table.span.clone();
-        let reader = table.reader;
+    for item in items {
+        let DeValue::Table(entries) = item.value else {
+            item.report_kind("a list of collars", EXAMPLE);
+            continue;
+        };
+        let table = Table::new(item.reader, "a collar", item.span.clone(), entries);
         let from_chuck = table
             .need("from_chuck", "from_chuck = 30")
             .and_then(|item| from_chuck(&item));
@@ -84,11 +76,11 @@ fn collars(item: &Item<'_>) -> Vec<Collar> {
             .iter()
             .any(|other| (other.from_chuck - from_chuck).abs() < PLACE_ROUNDING)
         {
-            reader.report(
-                Diagnostic::new(span, "two collars at the same place")
+            item.reader.report(
+                Diagnostic::new(item.span.clone(), "two collars at the same place")
                     .label(format!(
                         "another collar is {} from the chuck",
-                        show_length(from_chuck, reader.units())
+                        show_length(from_chuck, item.reader.units())
                     ))
                     .help("give each collar its own `from_chuck`; average diameters measured on one collar"),
             );
@@ -98,7 +90,7 @@ fn collars(item: &Item<'_>) -> Vec<Collar> {
             diameter,
         });
     }
-    collars
+    Some(collars)
 }
 
 fn from_chuck(item: &Item<'_>) -> Option<f64> {

@@ -1,6 +1,6 @@
 //! What TOML itself refuses, said so that somebody who never heard of TOML can mend it.
 //!
-//! * [`explain`] knows the parser's own words; what it does not know it passes on.
+//! * [`explain`](mod@explain) knows the parser's own words; what it does not know it passes on.
 //! * [`value`] is about values that are neither numbers nor in quotes.
 
 mod explain;
