@@ -105,10 +105,9 @@ mod tests {
         );
     }
 
-    /// Source: arithmetic on the definitions of the units, in the digits commonly printed in level makers'
-    /// tables (1 division of 0.02 mm/m is 4", 0.0005 in/ft is 8.6").
+    /// Source: arithmetic on the definitions of the units.
     #[test]
-    fn slopes_agree_with_the_tables() {
+    fn slopes_in_seconds_of_arc() {
         let metric = SLOPE.parse("0.02 mm/m", None).unwrap();
         close(
             ARCSECOND.from_si(metric),
