@@ -10,6 +10,7 @@
 pub mod cli;
 pub mod geometry;
 pub mod plan;
+pub mod rehearse;
 pub mod report;
 pub mod response;
 pub mod solver;
