@@ -2,7 +2,7 @@
 
 use approx::assert_abs_diff_eq;
 use quarterturn::geometry::{Adjustment, BedShape, ReferenceLine};
-use quarterturn::survey::{Entry, Level, Line, Pass, Reading};
+use quarterturn::survey::{Conditions, Entry, Level, Line, Pass, Reading};
 
 fn level(division: f64, base: f64) -> Level {
     Level {
@@ -34,6 +34,7 @@ fn pass(lines: &[(Line, &[f64], &[f64])]) -> Pass {
         readings,
         hanging: vec![],
         note: None,
+        conditions: Conditions::default(),
         turned: None,
     }
 }

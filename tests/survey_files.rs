@@ -6,7 +6,8 @@ use std::path::Path;
 
 use approx::assert_relative_eq;
 use quarterturn::survey::{
-    self, AimShape, Clockwise, Entry, LengthUnit, Line, Reading, Side, Survey,
+    self, AimShape, Anchors, BarHeld, Clockwise, Conditions, Entry, LengthUnit, LimitClass, Line,
+    Reading, Side, Survey, Temperature,
 };
 
 /// Every survey of a corpus folder in alphabetical order: its name and its text.
@@ -179,6 +180,106 @@ fn the_machine_of_a_full_survey() {
         -4.0 * 4.848_136_81e-6,
         max_relative = 1e-8
     );
+}
+
+#[test]
+fn the_limits_of_a_full_survey() {
+    let limits = good("every_key").limits;
+    assert_relative_eq!(limits.twist_per_metre.unwrap(), 0.000_03);
+    let local: Vec<(f64, f64)> = limits.local.iter().map(|l| (l.over, l.height)).collect();
+    assert_eq!(local, [(0.25, 5e-6), (0.5, 8e-6)]);
+    assert!(limits.convex_only);
+    assert_eq!(limits.class, Some(LimitClass::Ordinary));
+}
+
+/// `from_the_design` with other limits and machine.
+fn with_limits(limits: &str, machine: &str) -> Survey {
+    accepted(&format!(
+        "format = 1\n[machine]\n{machine}\n[limits]\n{limits}\n\
+         [bed]\nlength = 2000\nway_spacing = 300\n[feet]\nat = [100, 1900]\nlift_per_turn = 1.5\n"
+    ))
+}
+
+/// The numbers of the classes: ISO 1708, test G1, from memory.
+#[test]
+fn a_class_gives_what_the_survey_does_not_say() {
+    let machine = "distance_between_centres = 1000\nswing = 400";
+    let named = with_limits("class = \"precision\"", machine).limits;
+    assert_eq!(named.crown, Some([0.0, 15e-6]));
+    assert_relative_eq!(named.twist.unwrap(), 0.03e-3);
+    assert!(named.convex_only);
+    // Own numbers go before the class's.
+    let own = "class = \"precision\"\ntwist = \"0.02 mm/m\"\ncrown = [-0.01, 0.01]";
+    let own = with_limits(own, machine).limits;
+    assert_eq!(own.crown, Some([-10e-6, 10e-6]));
+    assert_relative_eq!(own.twist.unwrap(), 0.02e-3);
+    assert!(!own.convex_only);
+    // Twice the centre height swings over the bed.
+    let height = "distance_between_centres = 1000\ncentre_height = 200";
+    assert_eq!(with_limits("class = \"precision\"", height).limits, named);
+}
+
+#[test]
+fn a_limit_stated_for_another_length_grows_with_the_bed() {
+    let stated = "crown = [0, 0.01]\nstraightness = 0.02\ntwist = \"0.04 mm/m\"\nstated_for = 1000";
+    let limits = with_limits(stated, "").limits;
+    assert_relative_eq!(limits.crown.unwrap()[1], 20e-6);
+    assert_relative_eq!(limits.straightness.unwrap(), 40e-6);
+    assert_relative_eq!(limits.twist.unwrap(), 0.04e-3);
+}
+
+#[test]
+fn the_cuts_of_a_full_survey() {
+    let survey = good("every_key");
+    let machine = &survey.machine;
+    assert_eq!(machine.chuck_at, Some(0.7));
+    assert_eq!(machine.headstock_length, Some(0.65));
+    assert_eq!(machine.bed_height, Some(0.42));
+    let [plain, full, centres] = survey.cuts.as_slice() else {
+        panic!("{} cuts", survey.cuts.len());
+    };
+    let held = BarHeld::InChuck {
+        chuck_at: None,
+        overhang: None,
+        tailstock_used: false,
+    };
+    assert_eq!(
+        (plain.held, plain.tool, plain.sagged),
+        (held, Side::Front, false)
+    );
+    assert!(!plain.differences && plain.micrometer.is_none());
+    let held = BarHeld::InChuck {
+        chuck_at: Some(0.72),
+        overhang: Some(0.3),
+        tailstock_used: true,
+    };
+    assert_eq!(
+        (full.held, full.tool, full.sagged),
+        (held, Side::Rear, true)
+    );
+    assert!(full.differences);
+    assert_eq!(full.micrometer, Some(2e-6));
+    let bars: Vec<(f64, u32)> = full.collars.iter().map(|c| (c.diameter, c.bar)).collect();
+    assert_eq!(bars, [(0.0, 1), (-8e-6, 1), (1e-6, 2)]);
+    let held = BarHeld::BetweenCentres {
+        centre_at: Some(0.65),
+        length: 1.0,
+    };
+    assert_eq!(centres.held, held);
+    assert_relative_eq!(centres.collars[1].from_chuck, 0.96);
+}
+
+#[test]
+fn what_a_pass_notes_beside_its_readings() {
+    let survey = good("every_key");
+    let first = survey.passes[0].conditions;
+    assert_eq!(first.anchors, Some(Anchors::Slack));
+    let Temperature { air, top, below } = first.temperature;
+    assert_eq!((air, top, below), (Some(20.0), Some(21.5), Some(19.5)));
+    let second = survey.passes[1].conditions;
+    assert_eq!(second.anchors, Some(Anchors::PulledDown));
+    assert_eq!(second.temperature.air, Some(19.0));
+    assert_eq!(survey.passes[2].conditions, Conditions::default());
 }
 
 fn reading(line: Line, reversed: bool, at: f64, entry: Entry) -> Reading {

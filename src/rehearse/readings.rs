@@ -3,7 +3,7 @@
 use super::scatter::normal;
 use super::virtual_bed::VirtualBed;
 use crate::response::Place;
-use crate::survey::{Entry, Level, Line, Pass, Reading};
+use crate::survey::{Conditions, Entry, Level, Line, Pass, Reading};
 
 /// Where the level is laid down in a pass: middle of the level, m from the headstock end.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -90,6 +90,7 @@ impl VirtualBed {
                 .map(|hanging| hanging.foot)
                 .collect(),
             note: None,
+            conditions: Conditions::default(),
             turned: None,
         }
     }

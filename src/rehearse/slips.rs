@@ -55,7 +55,7 @@ fn swap(pass: &mut Pass, reading: usize) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::survey::{Line, Reading};
+    use crate::survey::{Conditions, Line, Reading};
 
     fn pass() -> Pass {
         let reading = |line, at, entry| Reading {
@@ -75,6 +75,7 @@ mod tests {
             ],
             hanging: vec![],
             note: None,
+            conditions: Conditions::default(),
             turned: None,
         }
     }

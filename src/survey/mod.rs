@@ -9,6 +9,7 @@
 
 pub mod diagnostic;
 mod document;
+pub mod limit_class;
 pub mod model;
 mod nearest;
 pub mod notation;

@@ -49,6 +49,16 @@ pub struct Machine {
     pub mass: Option<f64>,
     /// The part of the mass that sits at one place near the headstock end.
     pub headstock: Option<PointMass>,
+    /// Place of the chuck's face along the bed, from the headstock end, m.
+    pub chuck_at: Option<f64>,
+    /// Distance from the headstock's pivot to the place where it is adjusted, m.
+    pub headstock_length: Option<f64>,
+    /// Distance between centres, m.
+    pub distance_between_centres: Option<f64>,
+    /// Largest diameter that swings over the bed, m.
+    pub swing: Option<f64>,
+    /// Height of the bed's casting, m.
+    pub bed_height: Option<f64>,
 }
 
 /// A mass that sits at one place along the bed, on its centre line.
@@ -137,6 +147,33 @@ pub struct Limits {
     pub crown: Option<[f64; 2]>,
     /// Largest straightness departure allowed for either way, m.
     pub straightness: Option<f64>,
+    /// Largest change of cross slope over any metre of bed, m/m.
+    pub twist_per_metre: Option<f64>,
+    /// Largest departures over any part of a way.
+    pub local: Vec<LocalLimit>,
+    /// No place of a way may lie below the line through its ends.
+    pub convex_only: bool,
+    /// The class that gave what the survey does not say itself.
+    pub class: Option<LimitClass>,
+}
+
+/// Straightness of every part of a way that is no longer than this.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LocalLimit {
+    /// Length of the part, m.
+    pub over: f64,
+    /// Largest range of departures from the line through the part's ends, m.
+    pub height: f64,
+}
+
+/// A class of lathes whose limits are known by name (ISO 1708, test G1, from memory: the person's own copy
+/// of the standard rules).
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum LimitClass {
+    /// Lathes of ordinary accuracy.
+    Ordinary,
+    /// Precision lathes.
+    Precision,
 }
 
 /// The form of the bed to steer for.
@@ -173,9 +210,40 @@ pub struct Pass {
     pub hanging: Vec<usize>,
     /// The person's note.
     pub note: Option<String>,
+    /// What else was noted while it was taken.
+    pub conditions: Conditions,
     /// What was really turned after this pass, quarter-turns by foot index, + raises; `None` when
     /// nothing is recorded yet.
     pub turned: Option<BTreeMap<usize, f64>>,
+}
+
+/// What a pass notes beside its readings.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Conditions {
+    /// How the anchors were.
+    pub anchors: Option<Anchors>,
+    /// How warm it was.
+    pub temperature: Temperature,
+}
+
+/// State of the bolts that hold the bed to the floor.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Anchors {
+    /// The bed rests on its feet, no anchor pulls.
+    Slack,
+    /// The anchors are pulled down.
+    PulledDown,
+}
+
+/// Temperatures during a pass, °C.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Temperature {
+    /// Of the air, or of the machine as a whole.
+    pub air: Option<f64>,
+    /// Of the bed's upper side.
+    pub top: Option<f64>,
+    /// Of the bed's lower side.
+    pub below: Option<f64>,
 }
 
 /// Which of the three lines a reading belongs to.
@@ -216,24 +284,57 @@ pub enum Entry {
     OffScale(f64),
 }
 
-/// A test bar turned in the chuck with the tailstock clear.
+/// A test cut: one or more bars turned to tell the machine's taper.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Cut {
     /// When it was cut, as written in the file.
     pub taken: Option<toml::value::Datetime>,
+    /// How the bar was held.
+    pub held: BarHeld,
+    /// The side of the work on which the tool stood.
+    pub tool: Side,
     /// The collars in file order.
     pub collars: Vec<Collar>,
+    /// Whether the diameters are differences from a size common to the bar.
+    pub differences: bool,
+    /// How far a measured diameter may be off, 95 times in 100, m.
+    pub micrometer: Option<f64>,
+    /// The bar was seen to sag or spring.
+    pub sagged: bool,
     /// The person's note.
     pub note: Option<String>,
+}
+
+/// How the bar of a test cut was held.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum BarHeld {
+    /// In the chuck.
+    InChuck {
+        /// Place of the chuck's face along the bed, from the headstock end, m.
+        chuck_at: Option<f64>,
+        /// How far the bar stands out of the chuck, m.
+        overhang: Option<f64>,
+        /// The tailstock or a steady held its other end.
+        tailstock_used: bool,
+    },
+    /// Between centres.
+    BetweenCentres {
+        /// Place of the headstock's centre along the bed, from the headstock end, m.
+        centre_at: Option<f64>,
+        /// Length of the bar, m.
+        length: f64,
+    },
 }
 
 /// One collar of a test bar.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Collar {
-    /// Distance from the chuck, m.
+    /// Distance from the chuck's face, or from the headstock's centre, m.
     pub from_chuck: f64,
-    /// Diameter, m.
+    /// Diameter, or its difference from a size common to the bar, m.
     pub diameter: f64,
+    /// Which bar it is on, from 1.
+    pub bar: u32,
 }
 
 impl Survey {

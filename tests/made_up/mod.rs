@@ -12,7 +12,7 @@ pub mod tally;
 pub mod walk;
 
 use quarterturn::geometry::Adjustment;
-use quarterturn::survey::{Entry, Level, Line, Pass, Reading};
+use quarterturn::survey::{Conditions, Entry, Level, Line, Pass, Reading};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution, Normal};
@@ -95,6 +95,7 @@ pub fn read(
         readings,
         hanging: vec![],
         note: None,
+        conditions: Conditions::default(),
         turned: None,
     }
 }

@@ -2,22 +2,153 @@
 
 use toml::de::DeValue;
 
-use crate::survey::document::Item;
-use crate::survey::model::Limits;
+use crate::survey::diagnostic::Diagnostic;
+use crate::survey::document::{Item, Table};
+use crate::survey::limit_class::{ClassLimits, LARGEST_SWING, NoClassLimits};
+use crate::survey::model::{Bed, LimitClass, Limits, LocalLimit, Machine};
+use crate::survey::units::show_length;
 
-pub(super) fn read(item: Option<Item<'_>>) -> Limits {
+const LOCAL_EXAMPLE: &str = "local = { over = 250, height = \"0.005 mm\" }";
+
+pub(super) fn read(item: Option<Item<'_>>, bed: Option<&Bed>, machine: &Machine) -> Limits {
     let Some(table) = item.and_then(|item| item.table("[limits]")) else {
         return Limits::default();
     };
     let twist = table.get("twist").and_then(|item| item.positive_slope());
-    let crown = table.get("crown").and_then(|item| crown(&item));
+    let crown_item = table.get("crown");
+    let crown = crown_item.as_ref().and_then(crown);
     let straightness = table.get("straightness").and_then(|item| item.size());
+    let twist_per_metre = table
+        .get("twist_per_metre")
+        .and_then(|item| item.positive_slope());
+    let local = table
+        .get("local")
+        .map(|item| local(&item))
+        .unwrap_or_default();
+    let convex_item = table.get("convex_only");
+    let convex_only = convex_item.as_ref().and_then(Item::flag);
+    let stated_for = table.get("stated_for").and_then(|item| item.extent());
+    let class_item = table.get("class");
+    let class = class_item.as_ref().and_then(|item| {
+        item.choice(&[
+            ("ordinary", LimitClass::Ordinary),
+            ("precision", LimitClass::Precision),
+        ])
+    });
     table.close();
-    Limits {
-        twist,
-        crown,
-        straightness,
+    if let (Some(item), Some([lowest, _]), Some(true)) = (&convex_item, crown, convex_only)
+        && lowest < 0.0
+    {
+        item.report(
+            "`crown` allows sag and `convex_only` forbids it",
+            "contradicts `crown`",
+            "let `crown` start at 0, or leave `convex_only` out",
+        );
     }
+    // Proportion is how a tolerance stated for one length is carried to another (ISO 230-1, from memory).
+    let scale = match (stated_for, bed) {
+        (Some(stated_for), Some(bed)) => bed.length / stated_for,
+        _ => 1.0,
+    };
+    let of_class = class_item
+        .as_ref()
+        .zip(class)
+        .and_then(|(item, class)| class_limits(item, class, machine));
+    Limits {
+        twist: twist.or(of_class.map(|limits| limits.across)),
+        crown: crown
+            .map(|ends| ends.map(|end| end * scale))
+            .or(of_class.map(|limits| [0.0, limits.crown])),
+        straightness: straightness.map(|range| range * scale),
+        twist_per_metre,
+        local,
+        convex_only: convex_only.unwrap_or(of_class.is_some() && crown.is_none()),
+        class: class.filter(|_| of_class.is_some()),
+    }
+}
+
+/// What a class allows this machine; it takes the distance between centres and the swing.
+fn class_limits(item: &Item<'_>, class: LimitClass, machine: &Machine) -> Option<ClassLimits> {
+    let swing = machine
+        .swing
+        .or(machine.centre_height.map(|height| 2.0 * height));
+    let missing: Vec<&str> = [
+        (
+            machine.distance_between_centres.is_none(),
+            "distance_between_centres = 1000",
+        ),
+        (swing.is_none(), "swing = 400"),
+    ]
+    .into_iter()
+    .filter_map(|(is_missing, line)| is_missing.then_some(line))
+    .collect();
+    let (Some(distance), Some(swing)) = (machine.distance_between_centres, swing) else {
+        let lines: Vec<String> = missing.iter().map(|line| format!("`{line}`")).collect();
+        item.reader.report_missing(
+            Diagnostic::new(
+                item.span.clone(),
+                "a class is chosen by the distance between centres and the swing",
+            )
+            .label("for which machine?")
+            .help(format!("add {} to `[machine]`", lines.join(" and "))),
+        );
+        return None;
+    };
+    let units = item.reader.units();
+    let refused = |label: String| {
+        item.report(
+            format!("no numbers are known here for class `{}`", class.word()),
+            &label,
+            "take the limits from the standard and write them as `twist` and `crown`",
+        );
+        None
+    };
+    match class.limits(distance, swing) {
+        Ok(limits) => Some(limits),
+        Err(NoClassLimits::SwingTooLarge) => refused(format!(
+            "they end at a swing of {}, this machine's is {}",
+            show_length(LARGEST_SWING, units),
+            show_length(swing, units)
+        )),
+        Err(NoClassLimits::TooLong(longest)) => refused(format!(
+            "they end at {} between centres",
+            show_length(longest, units)
+        )),
+    }
+}
+
+/// One local limit, or a list of them.
+fn local(item: &Item<'_>) -> Vec<LocalLimit> {
+    match item.value {
+        DeValue::Table(_) => item
+            .table("local")
+            .and_then(local_limit)
+            .into_iter()
+            .collect(),
+        DeValue::Array(_) => item
+            .tables("local")
+            .into_iter()
+            .filter_map(local_limit)
+            .collect(),
+        _ => {
+            item.report_kind("a length and the height allowed over it", LOCAL_EXAMPLE);
+            Vec::new()
+        }
+    }
+}
+
+fn local_limit(table: Table<'_>) -> Option<LocalLimit> {
+    let over = table
+        .need("over", "over = 250")
+        .and_then(|item| item.extent());
+    let height = table
+        .need("height", "height = \"0.005 mm\"")
+        .and_then(|item| item.size());
+    table.close();
+    Some(LocalLimit {
+        over: over?,
+        height: height?,
+    })
 }
 
 /// Lowest and highest crown.

@@ -15,12 +15,23 @@ pub(super) fn read(item: Option<Item<'_>>, bed: Option<&Bed>) -> Machine {
     let centre_height = table.get("centre_height").and_then(|item| item.size());
     let mass = table.get("mass").and_then(|item| item.mass());
     let headstock = headstock(&table, mass, bed);
+    let chuck_at = table.get("chuck_at").and_then(|item| place(&item, bed));
+    let extent = |key| table.get(key).and_then(|item: Item<'_>| item.extent());
+    let headstock_length = extent("headstock_length");
+    let distance_between_centres = extent("distance_between_centres");
+    let swing = extent("swing");
+    let bed_height = extent("bed_height");
     table.close();
     Machine {
         name: name.map(str::to_owned),
         centre_height,
         mass,
         headstock,
+        chuck_at,
+        headstock_length,
+        distance_between_centres,
+        swing,
+        bed_height,
     }
 }
 

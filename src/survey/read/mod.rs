@@ -5,10 +5,13 @@
 //! * [`syntax`] says in the trade's words what TOML itself refuses.
 //! * [`machine`], [`bed`], [`feet`], [`levels`], [`limits`], [`aim`] read the machine and what is wanted of it.
 //! * [`passes`] reads the passes, [`lines`] their readings.
-//! * [`cuts`] reads the test cuts.
+//! * [`conditions`] reads what a pass notes beside them.
+//! * [`cuts`] reads the test cuts, [`collars`] what was measured on them.
 
 mod aim;
 mod bed;
+mod collars;
+mod conditions;
 mod cuts;
 mod feet;
 mod levels;
@@ -78,6 +81,7 @@ fn survey(root: Table<'_>) -> Option<Survey> {
     let aim = root.get("aim");
     let pass = root.get("pass");
     let cut = root.get("cut");
+    let between_centres = root.get("between_centres");
     if bed.is_none() {
         root.miss(
             "bed",
@@ -97,10 +101,10 @@ fn survey(root: Table<'_>) -> Option<Survey> {
     let machine = machine::read(machine, bed.as_ref());
     let feet = feet::read(feet, foot, bed.as_ref(), reader);
     let levels = levels::read(level);
-    let limits = limits::read(limits);
+    let limits = limits::read(limits, bed.as_ref(), &machine);
     let aim = aim::read(aim, &limits);
     let passes = passes::read(pass, bed.as_ref(), &feet, &levels);
-    let cuts = cuts::read(cut);
+    let cuts = cuts::read(cut, between_centres, bed.as_ref());
     Some(Survey {
         units: reader.units(),
         machine,

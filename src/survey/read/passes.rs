@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, HashMap};
 
 use toml::value::Datetime;
 
+use super::conditions;
 use super::levels::Levels;
 use super::lines;
 use crate::survey::diagnostic::{Diagnostic, either};
@@ -57,6 +58,7 @@ fn pass(
     let note = table
         .get("note")
         .and_then(|item| item.text("note = \"after lunch, door shut\""));
+    let conditions = conditions::read(&table);
     let turned = table
         .get("turned")
         .and_then(|item| item.table("[pass.turned]"))
@@ -68,6 +70,7 @@ fn pass(
         readings,
         hanging,
         note: note.map(str::to_owned),
+        conditions,
         turned,
     }
 }
