@@ -92,7 +92,20 @@ impl Adjustment {
         length: f64,
         way_spacing: f64,
     ) -> Result<Self, Refusal> {
-        Self::adjust(observations, length, way_spacing, None)
+        Self::adjust(observations, length, way_spacing, None, &[])
+    }
+
+    /// Adjusts the readings of a pass and knows the surface at more places than were read (m from the
+    /// headstock end), where it is as a bed bends and twists, and less certain.
+    pub fn with_places(
+        pass: &Pass,
+        level: &Level,
+        length: f64,
+        way_spacing: f64,
+        places: &[f64],
+    ) -> Result<Self, Refusal> {
+        let observations = Observations::of(pass, level);
+        Self::adjust(observations, length, way_spacing, None, places)
     }
 
     /// Adjusts observations on a bed of known roughness. With readings that nobody took yet, only the
@@ -103,7 +116,7 @@ impl Adjustment {
         way_spacing: f64,
         roughness: Roughness,
     ) -> Result<Self, Refusal> {
-        Self::adjust(observations, length, way_spacing, Some(roughness))
+        Self::adjust(observations, length, way_spacing, Some(roughness), &[])
     }
 
     fn adjust(
@@ -111,11 +124,14 @@ impl Adjustment {
         length: f64,
         way_spacing: f64,
         known: Option<Roughness>,
+        more_places: &[f64],
     ) -> Result<Self, Refusal> {
         if observations.rows.is_empty() {
             return Err(Refusal::NoReadings);
         }
-        let layout = Layout::new(places_read(&observations), length);
+        let mut places = places_read(&observations);
+        places.extend_from_slice(more_places);
+        let layout = Layout::new(places, length);
         let rows = Rows {
             layout: &layout,
             observations: &observations,
@@ -228,6 +244,13 @@ impl Adjustment {
     pub fn height(&self, side: Side, place: usize) -> RowDVector<f64> {
         self.layout
             .height(side, place, self.roughness)
+            .resize_horizontally(self.unknowns(), 0.0)
+    }
+
+    /// Cross slope at a place of the layout, front high positive, as a function of all unknowns, m/m; the
+    /// level's zero error is no part of it.
+    pub fn cross_slope(&self, place: usize) -> RowDVector<f64> {
+        (self.layout.half(place, self.roughness) * (2.0 / self.way_spacing))
             .resize_horizontally(self.unknowns(), 0.0)
     }
 
