@@ -8,6 +8,7 @@
 //! the headstock end; across the bed the front (the operator's side) is positive; up is positive.
 
 pub mod cli;
+pub mod cut;
 pub mod geometry;
 pub mod plan;
 pub mod rehearse;

@@ -3,10 +3,12 @@
 //! The numbers are those of ISO 1708, test G1, **from memory**: nobody here has the standard's text, and the
 //! person's own copy rules. They hold for a swing up to 800 mm:
 //!
-//! | class | along, convex only | across |
-//! |---|---|---|
-//! | ordinary | 0.01 mm to 500 mm between centres, 0.02 to 1000, then 0.01 more for each further 1000 | 0.04 mm/m |
-//! | precision | 0.01 mm to 500 mm between centres, 0.015 to 1000, 0.02 to 1500 | 0.03 mm/m |
+//! | class | along, convex only | across | taper over 300 mm |
+//! |---|---|---|---|
+//! | ordinary | 0.01 mm to 500 mm between centres, 0.02 to 1000, then 0.01 more for each further 1000 | 0.04 mm/m | 0.04 mm |
+//! | precision | 0.01 mm to 500 mm between centres, 0.015 to 1000, 0.02 to 1500 | 0.03 mm/m | 0.02 mm |
+//!
+//! The taper is that of a turned diameter, which may only be larger towards the headstock.
 
 use super::model::LimitClass;
 
@@ -41,6 +43,9 @@ const ORDINARY_PER_METRE: f64 = 10e-6;
 const ORDINARY_ACROSS: f64 = 0.04e-3;
 const PRECISION_ACROSS: f64 = 0.03e-3;
 
+/// Length over which the taper of a class is stated, m.
+pub const TAPER_LENGTH: f64 = 0.3;
+
 /// Rounding of a distance that was given in inches, m.
 const ROUNDING: f64 = 1e-6;
 
@@ -50,6 +55,14 @@ impl LimitClass {
         match self {
             Self::Ordinary => "ordinary",
             Self::Precision => "precision",
+        }
+    }
+
+    /// How much larger towards the headstock a turned diameter may be over [`TAPER_LENGTH`], m.
+    pub fn taper(self) -> f64 {
+        match self {
+            Self::Ordinary => 0.04e-3,
+            Self::Precision => 0.02e-3,
         }
     }
 
