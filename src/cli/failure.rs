@@ -48,6 +48,18 @@ pub enum Failure {
         /// How many passes there are.
         passes: usize,
     },
+    /// The survey holds no test cut of this number.
+    NoSuchCut {
+        /// The number that was asked for.
+        number: usize,
+        /// How many cuts there are.
+        cuts: usize,
+    },
+    /// The collars of a cut show no taper.
+    NoTaper {
+        /// The cut's number, from 1.
+        number: usize,
+    },
     /// The pass holds no reading.
     NoReadings {
         /// Its number, from 1.
@@ -72,13 +84,17 @@ impl Failure {
     /// The exit status that says so.
     pub fn status(&self) -> u8 {
         match self {
-            Self::NoSurvey | Self::NoSuchPass { .. } => STATUS_USAGE,
+            Self::NoSurvey | Self::NoSuchPass { .. } | Self::NoSuchCut { cuts: 1.., .. } => {
+                STATUS_USAGE
+            }
             Self::Unreadable { .. }
             | Self::TooLarge { .. }
             | Self::NotText { .. }
             | Self::NothingPiped
             | Self::Mistakes { .. }
             | Self::NoPasses
+            | Self::NoSuchCut { .. }
+            | Self::NoTaper { .. }
             | Self::NoReadings { .. }
             | Self::Unwritable { .. } => STATUS_UNUSABLE,
         }
@@ -134,6 +150,21 @@ impl Failure {
                     1 => "the survey holds one pass".into(),
                     _ => format!("the survey holds passes 1 to {passes}"),
                 }),
+            ),
+            Self::NoSuchCut { cuts: 0, .. } => (
+                "the survey holds no test cut".into(),
+                Some("add a `[[cut]]` with the collars of a bar turned in the chuck".into()),
+            ),
+            Self::NoSuchCut { number, cuts } => (
+                format!("there is no cut {number}"),
+                Some(match cuts {
+                    1 => "the survey holds one cut".into(),
+                    _ => format!("the survey holds cuts 1 to {cuts}"),
+                }),
+            ),
+            Self::NoTaper { number } => (
+                format!("cut {number} shows no taper"),
+                Some("a taper shows between two collars on the same bar".into()),
             ),
             Self::NoReadings { number } => (
                 format!("pass {number} holds no readings"),

@@ -1,9 +1,10 @@
 //! One file per command: arguments in, report out.
 //!
-//! * `shape` tells the shape of the bed.
+//! * `shape` tells the shape of the bed, `cut` what a test cut says.
 //! * `options` is what the commands share; `source` gets the survey, `output` prints, `failure` says
 //!   why there is nothing to print.
 
+mod cut;
 mod failure;
 mod options;
 mod output;
@@ -25,6 +26,7 @@ struct Program {
 const AFTER_HELP: &str = "\
 Example:
   quarterturn shape lathe.toml      how the bed lies, from the last pass in the file
+  quarterturn cut lathe.toml        what a test cut says of headstock and twist
 
 Every command tells more with --help.
 
@@ -34,6 +36,7 @@ a limit is not proven kept.";
 #[derive(Debug, Subcommand)]
 enum Command {
     Shape(shape::Arguments),
+    Cut(cut::Arguments),
 }
 
 /// What a command that did its work says to whoever started it.
@@ -53,6 +56,7 @@ pub fn run() -> ExitCode {
     let program = Program::parse();
     let (result, colour) = match &program.command {
         Command::Shape(arguments) => (shape::run(arguments), arguments.shared.colour()),
+        Command::Cut(arguments) => (cut::run(arguments), arguments.shared.colour()),
     };
     match result {
         Ok(Done::Well) => ExitCode::SUCCESS,

@@ -1,5 +1,6 @@
 //! Runs the built program and compares all that it prints.
 
+mod cut;
 mod failures;
 mod program;
 mod shape;

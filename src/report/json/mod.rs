@@ -2,9 +2,10 @@
 //!
 //! Missing knowledge is `null`, never 0.
 //!
-//! * [`shape`] is the object that `shape --json` prints.
+//! * [`shape`] is the object that `shape --json` prints, [`cut`] that of `cut --json`.
 //! * [`number`] rounds what is printed.
 
+pub mod cut;
 pub mod number;
 pub mod shape;
 

@@ -2,8 +2,10 @@
 //!
 //! * [`prose`] is words with a tone; [`page`] breaks them into lines; [`table`] sets numbers in columns.
 //! * [`scale`] prints lengths and slopes in the unit that is asked for.
+//! * [`cut`] tells what a test cut says.
 //! * [`shape`] tells the shape of the bed: `head`, `verdict`, `profile` and `statistics` are its parts.
 
+pub mod cut;
 mod head;
 pub mod page;
 mod profile;
