@@ -1,12 +1,17 @@
 //! Prints results and computes nothing.
 //!
-//! * [`shape`] holds what is known of the shape of the bed, [`cut`] what a test cut says.
+//! * [`shape`] holds what is known of the shape of the bed, [`turns`] what is to be turned, [`cut`] what a
+//!   test cut says.
+//! * [`words`] are those that text and JSON share.
 //! * [`text`] tells it in words and tables, [`json`] for other programs.
 
 pub mod cut;
 pub mod json;
 pub mod shape;
 pub mod text;
+pub mod turns;
+pub mod words;
 
 pub use cut::CutReport;
 pub use shape::ShapeReport;
+pub use turns::TurnsReport;

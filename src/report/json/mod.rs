@@ -2,12 +2,16 @@
 //!
 //! Missing knowledge is `null`, never 0.
 //!
-//! * [`shape`] is the object that `shape --json` prints, [`cut`] that of `cut --json`.
+//! * [`shape`] is the object that `shape --json` prints, [`turns`] that of `turns --json`, [`cut`] that of
+//!   `cut --json`.
+//! * [`advice`] is one piece of advice in it.
 //! * [`number`] rounds what is printed.
 
+pub mod advice;
 pub mod cut;
 pub mod number;
 pub mod shape;
+pub mod turns;
 
 use serde::Serialize;
 

@@ -1,19 +1,25 @@
 //! Results as text for a terminal or a phone, at any width.
 //!
 //! * [`prose`] is words with a tone; [`page`] breaks them into lines; [`table`] sets numbers in columns.
-//! * [`scale`] prints lengths and slopes in the unit that is asked for.
+//! * [`scale`] prints lengths and slopes in the unit that is asked for, [`turning`] parts of a turn.
 //! * [`cut`] tells what a test cut says.
 //! * [`shape`] tells the shape of the bed: `head`, `verdict`, `profile` and `statistics` are its parts.
+//! * [`turns`] tells what to turn: `card`, `advice` and `safety` are its parts.
 
+mod advice;
+mod card;
 pub mod cut;
 mod head;
 pub mod page;
 mod profile;
 pub mod prose;
+mod safety;
 pub mod scale;
 pub mod shape;
 mod statistics;
 pub mod table;
+pub mod turning;
+pub mod turns;
 mod verdict;
 mod words;
 

@@ -4,11 +4,12 @@ use super::page::Page;
 use super::prose::Prose;
 use super::scale::{Scale, is_nothing, place_number};
 use super::table::Table;
+use super::turning::decimal_reading;
 use super::words;
 use crate::geometry::layout::SAME_PLACE;
 use crate::geometry::{ReferenceLine, Way, WayPoint};
 use crate::report::ShapeReport;
-use crate::survey::{LengthUnit, Line, QUARTER_DIVISION, format_reading};
+use crate::survey::{LengthUnit, Line};
 
 /// The cross slopes, each with the letter of its high side.
 pub(super) fn across(page: &mut Page, report: &ShapeReport, units: LengthUnit) {
@@ -43,11 +44,7 @@ pub(super) fn across(page: &mut Page, report: &ShapeReport, units: LengthUnit) {
     page.table(&table);
     let zero = match report.shape.zero_cross {
         Some(zero) => {
-            let shown = format_reading(
-                Line::Cross,
-                zero.value / report.level.division,
-                QUARTER_DIVISION / 5.0,
-            );
+            let shown = decimal_reading(Line::Cross, zero.value / report.level.division);
             format!("The level's zero error is taken off: where the ways are level it shows {shown}.")
         }
         None => "The level's zero error, the same everywhere, is still in these; it changes no twist. Reverse \

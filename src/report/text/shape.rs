@@ -92,7 +92,7 @@ fn twist(report: &ShapeReport, units: LengthUnit) -> Facts {
         && twist.value > 0.0
     {
         facts.push(Prose::from(format!(
-            "the front is highest at {}, the rear at {}",
+            "front against rear: highest at {}, lowest at {}",
             place(front.at, units),
             place(rear.at, units)
         )));
@@ -226,9 +226,10 @@ fn next(report: &ShapeReport, telling: &Telling) -> Prose {
         Some(Verdict::Outside) => Prose::new()
             .strong(format!("quarterturn turns {}", telling.file))
             .plain(" says what to turn."),
-        Some(Verdict::Unsure) => {
-            Prose::from("take another pass before turning anything; the readings cannot tell yet.")
-        }
+        Some(Verdict::Unsure) => Prose::new()
+            .plain("the readings of this pass cannot tell yet. ")
+            .strong(format!("quarterturn turns {}", telling.file))
+            .plain(" says whether to turn now or to read again first."),
         _ => Prose::from(
             "lay the level along one way as well; across alone it shows twist, but neither crown nor sag.",
         ),

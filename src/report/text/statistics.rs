@@ -4,14 +4,12 @@ use super::page::Page;
 use super::profile;
 use super::prose::TIE;
 use super::scale::Scale;
+use super::turning::decimal_reading;
 use super::words;
 use crate::geometry::Figure;
 use crate::report::ShapeReport;
 use crate::survey::units::short_number;
-use crate::survey::{LengthUnit, Level, Line, format_reading};
-
-/// Divisions are printed to this part of one.
-const PART_OF_A_DIVISION: f64 = 0.01;
+use crate::survey::{LengthUnit, Level, Line};
 
 /// Heights, then how the readings fit together.
 pub(super) fn statistics(page: &mut Page, report: &ShapeReport, units: LengthUnit) {
@@ -53,8 +51,8 @@ fn zero_error(line: Line, name: &str, zero: Option<Figure>, level: &Level) -> St
     match zero {
         None => format!("Zero error {name}: not known, nothing was reversed."),
         Some(zero) => format!(
-            "Zero error {name}: {} divisions, give or take{TIE}{}.",
-            format_reading(line, zero.value / level.division, PART_OF_A_DIVISION),
+            "Zero error {name}: {}, ±{} divisions.",
+            decimal_reading(line, zero.value / level.division),
             short_number(zero.u95 / level.division, 2),
         ),
     }

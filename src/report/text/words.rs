@@ -3,15 +3,8 @@
 use super::prose::TIE;
 use super::scale::Scale;
 use crate::geometry::Figure;
+pub(super) use crate::report::words::side;
 use crate::survey::Side;
-
-/// The name of a side.
-pub(super) fn side(side: Side) -> &'static str {
-    match side {
-        Side::Front => "front",
-        Side::Rear => "rear",
-    }
-}
 
 /// The name of the side across.
 pub(super) fn other_side(side: Side) -> &'static str {
@@ -68,4 +61,9 @@ pub(super) fn crown_limit([lowest, highest]: [f64; 2], scale: &Scale) -> String 
             scale.limit(highest.abs())
         )
     }
+}
+
+/// A count and its noun.
+pub(super) fn count(number: usize, one: &str, many: &str) -> String {
+    format!("{number}{TIE}{}", if number == 1 { one } else { many })
 }

@@ -1,0 +1,136 @@
+//! Advice as an object: its kind, and its numbers beside it.
+
+use serde::Serialize;
+
+use super::number::{Milli, Place, Plain};
+use crate::plan::Advice;
+use crate::report::words;
+use crate::survey::Survey;
+use crate::survey::units::show_part_of_turn;
+
+/// One piece of advice.
+#[derive(Debug, Serialize)]
+#[serde(tag = "kind", rename_all = "snake_case")]
+pub enum AdviceObject {
+    /// Every limit is proven kept.
+    Done,
+    /// What is left is smaller than the readings can see.
+    BelowReadings,
+    /// Read again before turning.
+    ReadAgain {
+        /// Passes that would settle it.
+        passes: usize,
+    },
+    /// A reading that does not fit the others.
+    Suspect {
+        /// Its line.
+        reading: &'static str,
+        /// Its place.
+        at_mm: Place,
+    },
+    /// Take the coarser level.
+    CoarserLevel {
+        /// Its name.
+        name: Option<String>,
+    },
+    /// Take the finer level.
+    FinerLevel {
+        /// Its name.
+        name: String,
+    },
+    /// The steps are too coarse for the limits.
+    StepsTooCoarse {
+        /// The part of a turn that would do.
+        needs: Option<String>,
+    },
+    /// A foot comes to the end of its travel.
+    OutOfTravel {
+        /// Its name.
+        foot: String,
+    },
+    /// Wear that no foot can cure.
+    Wear {
+        /// The way.
+        way: &'static str,
+        /// The place.
+        at_mm: Place,
+        /// What stays, negative for a hollow.
+        height_mm: Milli,
+        /// Its uncertainty.
+        u95_mm: Milli,
+    },
+    /// A foot answers with a share of what it should.
+    Answers {
+        /// Its name.
+        foot: String,
+        /// The share.
+        share: Plain,
+        /// Its uncertainty.
+        u95: Plain,
+    },
+    /// A foot answers the wrong way round.
+    Backwards {
+        /// Its name.
+        foot: String,
+    },
+    /// A foot did nothing.
+    Still {
+        /// Its name.
+        foot: String,
+    },
+    /// A foot carries next to nothing.
+    NearlyHanging {
+        /// Its name.
+        foot: String,
+    },
+    /// What was turned after a pass is not written down.
+    TurnsNotRecorded {
+        /// The number of the pass.
+        pass: usize,
+    },
+}
+
+impl AdviceObject {
+    /// Fills the object.
+    pub fn of(advice: &Advice, survey: &Survey) -> Self {
+        let name = |foot: usize| {
+            let foot = survey.feet.get(foot);
+            foot.map(|foot| foot.name.clone()).unwrap_or_default()
+        };
+        match advice {
+            Advice::Done => Self::Done,
+            Advice::BelowReadings => Self::BelowReadings,
+            Advice::ReadAgain { passes } => Self::ReadAgain { passes: *passes },
+            Advice::Suspect { line, at } => Self::Suspect {
+                reading: line.name(),
+                at_mm: Place::of(*at),
+            },
+            Advice::CoarserLevel { name } => Self::CoarserLevel { name: name.clone() },
+            Advice::FinerLevel { name } => Self::FinerLevel { name: name.clone() },
+            Advice::StepsTooCoarse { needs } => Self::StepsTooCoarse {
+                needs: needs.map(show_part_of_turn),
+            },
+            Advice::OutOfTravel { foot } => Self::OutOfTravel { foot: name(*foot) },
+            Advice::Wear {
+                side,
+                at,
+                height,
+                u95,
+            } => Self::Wear {
+                way: words::side(*side),
+                at_mm: Place::of(*at),
+                height_mm: Milli::of(*height),
+                u95_mm: Milli::of(*u95),
+            },
+            Advice::Answers { foot, share, u95 } => Self::Answers {
+                foot: name(*foot),
+                share: Plain::of(*share),
+                u95: Plain::of(*u95),
+            },
+            Advice::Backwards { foot } => Self::Backwards { foot: name(*foot) },
+            Advice::Still { foot } => Self::Still { foot: name(*foot) },
+            Advice::NearlyHanging { foot } => Self::NearlyHanging { foot: name(*foot) },
+            Advice::TurnsNotRecorded { pass } => Self::TurnsNotRecorded { pass: *pass },
+        }
+    }
+}

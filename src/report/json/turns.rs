@@ -1,0 +1,165 @@
+//! The object that `turns --json` prints: that of `shape --json`, and the plan.
+
+use serde::Serialize;
+
+use super::advice::AdviceObject;
+use super::number::{Milli, Place, Plain};
+use super::shape::ShapeObject;
+use crate::geometry::Figure;
+use crate::plan::{Action, CardLine, Prediction, Proof, Watch};
+use crate::report::TurnsReport;
+use crate::report::words::{side, way_of_turn, way_round};
+use crate::survey::{QUARTER_DIVISION, Survey, format_reading};
+
+/// The whole object.
+#[derive(Debug, Serialize)]
+pub struct TurnsObject {
+    #[serde(flatten)]
+    shape: ShapeObject,
+    turns: Vec<Turn>,
+    predicted: Predicted,
+    proof: Proven,
+    advice: Vec<AdviceObject>,
+    loads: Option<Vec<Load>>,
+}
+
+#[derive(Debug, Serialize)]
+struct Turn {
+    trip: usize,
+    foot: String,
+    side: &'static str,
+    at_mm: Place,
+    #[serde(rename = "do")]
+    action: &'static str,
+    quarter_turns: Plain,
+    screw: Option<&'static str>,
+    lift_mm: Milli,
+    watch: Option<Watched>,
+    no_further_quarter_turns: Option<Plain>,
+}
+
+#[derive(Debug, Serialize)]
+struct Watched {
+    reading: &'static str,
+    at_mm: Place,
+    from: String,
+    to: String,
+}
+
+#[derive(Debug, Serialize)]
+struct Predicted {
+    twist_mm_per_m: Option<Milli>,
+    crown_front_mm: Option<Milli>,
+    crown_rear_mm: Option<Milli>,
+    within_limits: Option<bool>,
+    twist_interval_mm_per_m: Option<[Milli; 2]>,
+    crown_interval_front_mm: Option<[Milli; 2]>,
+    crown_interval_rear_mm: Option<[Milli; 2]>,
+}
+
+#[derive(Debug, Serialize)]
+struct Proven {
+    optimal: bool,
+    gap: Plain,
+}
+
+#[derive(Debug, Serialize)]
+struct Load {
+    foot: String,
+    before_n: Plain,
+    after_n: Plain,
+}
+
+impl TurnsObject {
+    /// Fills the object.
+    pub fn of(report: &TurnsReport) -> Self {
+        let survey = report.shape.survey;
+        let plan = report.plan;
+        let loads = plan.loads.as_ref().map(|loads| {
+            survey
+                .feet
+                .iter()
+                .zip(loads)
+                .map(|(foot, load)| Load {
+                    foot: foot.name.clone(),
+                    before_n: Plain::of(load.before),
+                    after_n: Plain::of(load.after),
+                })
+                .collect()
+        });
+        Self {
+            shape: ShapeObject::of(&report.shape),
+            turns: plan
+                .lines
+                .iter()
+                .filter_map(|line| turn(line, survey))
+                .collect(),
+            predicted: predicted(&plan.predicted),
+            proof: match plan.proof {
+                Proof::Optimal => Proven {
+                    optimal: true,
+                    gap: Plain::of(0.0),
+                },
+                Proof::Gap(gap) => Proven {
+                    optimal: false,
+                    gap: Plain::of(gap),
+                },
+            },
+            advice: plan
+                .advice
+                .iter()
+                .map(|advice| AdviceObject::of(advice, survey))
+                .collect(),
+            loads,
+        }
+    }
+}
+
+fn turn(line: &CardLine, survey: &Survey) -> Option<Turn> {
+    let foot = survey.feet.get(line.foot)?;
+    let (action, screw) = match line.action {
+        Action::Raise => ("raise", way_of_turn(foot, line.quarter_turns)),
+        Action::Lower => ("lower", way_of_turn(foot, line.quarter_turns)),
+        Action::Seat => ("seat", Some(way_round(foot.clockwise, true))),
+        Action::Leave => ("leave", None),
+    };
+    let turns = matches!(line.action, Action::Raise | Action::Lower);
+    Some(Turn {
+        trip: line.trip,
+        foot: foot.name.clone(),
+        side: side(foot.side),
+        at_mm: Place::of(foot.at),
+        action,
+        quarter_turns: Plain::of(line.quarter_turns),
+        screw,
+        lift_mm: Milli::of(line.lift),
+        watch: line.watch.as_ref().map(watched),
+        no_further_quarter_turns: turns.then(|| Plain::of(line.no_further)),
+    })
+}
+
+fn watched(watch: &Watch) -> Watched {
+    let shown = |divisions| format_reading(watch.line, divisions, QUARTER_DIVISION);
+    Watched {
+        reading: watch.line.name(),
+        at_mm: Place::of(watch.at),
+        from: shown(watch.from),
+        to: shown(watch.to),
+    }
+}
+
+fn predicted(predicted: &Prediction) -> Predicted {
+    let value = |figure: Option<Figure>| figure.map(|figure| Milli::of(figure.value));
+    let interval = |figure: Option<Figure>| {
+        figure.map(|figure| [Milli::of(figure.low), Milli::of(figure.high)])
+    };
+    Predicted {
+        twist_mm_per_m: value(predicted.twist),
+        crown_front_mm: value(predicted.crown_front),
+        crown_rear_mm: value(predicted.crown_rear),
+        within_limits: predicted.within_limits,
+        twist_interval_mm_per_m: interval(predicted.twist),
+        crown_interval_front_mm: interval(predicted.crown_front),
+        crown_interval_rear_mm: interval(predicted.crown_rear),
+    }
+}

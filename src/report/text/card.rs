@@ -1,0 +1,96 @@
+//! The card to work from: walk by walk, foot by foot.
+
+use super::page::Page;
+use super::prose::{Prose, TIE};
+use super::scale::{Scale, place};
+use super::turning::{Turning, at_most, reading};
+use crate::plan::{Action, CardLine, Watch};
+use crate::report::words::{way_of_turn, way_round};
+use crate::survey::{Foot, LengthUnit, Line, Survey};
+
+/// All lines of the card; the feet to leave come last and together.
+pub(super) fn card(page: &mut Page, lines: &[CardLine], survey: &Survey, units: LengthUnit) {
+    let names = survey.feet.iter().map(|foot| foot.name.chars().count());
+    let column = names.max().unwrap_or(0) + 2;
+    let walks = lines.iter().map(|line| line.trip).max().unwrap_or(1);
+    let mut walk = 0;
+    for line in lines.iter().filter(|line| line.action != Action::Leave) {
+        let Some(foot) = survey.feet.get(line.foot) else {
+            continue;
+        };
+        if line.trip != walk {
+            walk = line.trip;
+            page.heading(&if walks > 1 {
+                format!("Walk {walk} of {walks}")
+            } else {
+                "In this order".to_owned()
+            });
+        }
+        let label = format!("{:<column$}", foot.name);
+        page.hanging(&label, &order(line, foot, units));
+        if let Some(words) = stop(line, units) {
+            page.hanging(&" ".repeat(column), &words);
+        }
+    }
+    let left: Vec<&str> = lines
+        .iter()
+        .filter(|line| line.action == Action::Leave)
+        .filter_map(|line| survey.feet.get(line.foot))
+        .map(|foot| foot.name.as_str())
+        .collect();
+    if !left.is_empty() {
+        page.gap();
+        page.hanging("Leave  ", &left.join(", ").into());
+    }
+}
+
+/// What to do with one foot.
+fn order(line: &CardLine, foot: &Foot, units: LengthUnit) -> Prose {
+    let verb = match line.action {
+        Action::Raise => "raise",
+        Action::Lower => "lower",
+        Action::Leave => return Prose::from("leave"),
+        Action::Seat => {
+            let way = way_round(foot.clockwise, true);
+            return Prose::new()
+                .strong("seat")
+                .plain(format!(": turn {way} until it just carries"));
+        }
+    };
+    let way = way_of_turn(foot, line.quarter_turns).unwrap_or_default();
+    let turning = Turning::of(line.quarter_turns);
+    let wrench = turning
+        .wrench
+        .map_or_else(String::new, |wrench| format!(" ({wrench})"));
+    let lift = Scale::lengths(units, 0.0).with_unit(line.lift.abs());
+    Prose::new()
+        .strong(format!("{verb} {} {way}", turning.amount))
+        .plain(format!("{wrench}, {lift}"))
+}
+
+/// What to watch while it is turned, and where to stop.
+fn stop(line: &CardLine, units: LengthUnit) -> Option<Prose> {
+    match (line.action, line.watch) {
+        (Action::Raise | Action::Lower, Some(watch)) => Some(
+            Prose::new()
+                .plain(format!("watch {}: from ", where_to_look(&watch, units)))
+                .plain(reading(watch.line, watch.from))
+                .plain(format!(" to{TIE}"))
+                .strong(reading(watch.line, watch.to))
+                .plain(format!(", never past {}", at_most(line.no_further))),
+        ),
+        (Action::Raise | Action::Lower, None) => Some(Prose::from(
+            "count the turn: no reading tells this one apart",
+        )),
+        (Action::Seat | Action::Leave, _) => None,
+    }
+}
+
+fn where_to_look(watch: &Watch, units: LengthUnit) -> String {
+    let line = match watch.line {
+        Line::Cross => "cross",
+        Line::Front => "along the front way",
+        Line::Rear => "along the rear way",
+    };
+    format!("{line} at{TIE}{}", place(watch.at, units))
+}

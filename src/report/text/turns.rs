@@ -1,0 +1,205 @@
+//! The turns of one round in words: what to do in which order, and what it should leave.
+
+use super::advice::{comes_first, sentence};
+use super::card::card;
+use super::head::head;
+use super::page::Page;
+use super::prose::{Prose, TIE, Tone};
+use super::safety::safety;
+use super::scale::Scale;
+use super::shape::Telling;
+use super::table::Table;
+use super::words;
+use crate::geometry::Figure;
+use crate::plan::{Action, Advice, Proof, TurnPlan};
+use crate::report::TurnsReport;
+use crate::survey::units::{KILOGRAM, POUND, short_number};
+use crate::survey::{LengthUnit, Survey};
+
+/// Standard gravity, m/s²: turns a force into the mass it would weigh (3rd CGPM, 1901).
+const STANDARD_GRAVITY: f64 = 9.806_65;
+
+/// The card and all that goes with it.
+pub fn tell(report: &TurnsReport, telling: &Telling) -> String {
+    let survey = report.shape.survey;
+    let plan = report.plan;
+    let units = telling.units;
+    let mut page = Page::new(telling.width);
+    head(&mut page, survey, report.shape.number, units);
+    page.gap();
+    page.paragraph(&headline(plan, survey));
+    advise(&mut page, report, units, true);
+    if turns_something(plan) {
+        page.gap();
+        page.paragraph(
+            &"Clockwise and anticlockwise are as seen from above. The count brings a foot close; where there is \
+              something to watch, the level says when to stop."
+                .into(),
+        );
+        card(&mut page, &plan.lines, survey, units);
+    }
+    predicted(&mut page, report, units);
+    advise(&mut page, report, units, false);
+    loads(&mut page, plan, survey, units);
+    page.gap();
+    page.hanging("Next   ", &next(plan, telling));
+    if turns_something(plan) {
+        safety(&mut page);
+    }
+    page.finish()
+}
+
+/// Whether any foot is to be touched.
+fn turns_something(plan: &TurnPlan) -> bool {
+    plan.lines.iter().any(|line| line.action != Action::Leave)
+}
+
+fn headline(plan: &TurnPlan, survey: &Survey) -> Prose {
+    if !turns_something(plan) {
+        return Prose::new().strong("Turn nothing.");
+    }
+    let mut feet: Vec<usize> = plan
+        .lines
+        .iter()
+        .filter(|line| line.action != Action::Leave)
+        .map(|line| line.foot)
+        .collect();
+    feet.sort_unstable();
+    feet.dedup();
+    let walks = plan.lines.iter().map(|line| line.trip).max().unwrap_or(1);
+    let mut prose =
+        Prose::new().strong(format!("Turn {} of {} feet", feet.len(), survey.feet.len()));
+    if walks > 1 {
+        prose = prose.plain(format!(
+            " in {walks} walks round the machine, so that no foot goes far at once. Let the bed rest between walks"
+        ));
+    }
+    prose.plain(".")
+}
+
+fn advise(page: &mut Page, report: &TurnsReport, units: LengthUnit, first: bool) {
+    let advice = report.plan.advice.iter();
+    for advice in advice.filter(|advice| comes_first(advice) == first) {
+        page.gap();
+        page.paragraph(&sentence(advice, report.shape.survey, units));
+    }
+}
+
+fn predicted(page: &mut Page, report: &TurnsReport, units: LengthUnit) {
+    let predicted = &report.plan.predicted;
+    let limits = &report.shape.survey.limits;
+    let turns = turns_something(report.plan);
+    page.heading(if turns {
+        "What this should leave"
+    } else {
+        "How the bed lies, all rounds taken together"
+    });
+    let twist = predicted.twist.map(|twist| {
+        let scale = Scale::slopes(units, twist.u95);
+        let limit = limits.twist.map(|limit| scale.limit(limit));
+        (twist, scale, limit)
+    });
+    page.hanging(
+        "Twist  ",
+        &twist.map_or_else(not_known, |(twist, scale, limit)| {
+            figure(
+                &scale.with_unit(twist.value),
+                &scale.number(twist.u95),
+                limit.map(|limit| format!("limit {limit}")),
+            )
+        }),
+    );
+    for (label, crown) in [
+        ("Front  ", predicted.crown_front),
+        ("Rear   ", predicted.crown_rear),
+    ] {
+        let told = crown.map_or_else(not_known, |crown: Figure| {
+            let scale = Scale::lengths(units, crown.u95);
+            let limit = limits
+                .crown
+                .map(|ends| format!("limit: {}", words::crown_limit(ends, &scale)));
+            figure(
+                &format!(
+                    "{}{TIE}{}",
+                    words::form(crown.value),
+                    scale.with_unit(crown.value.abs())
+                ),
+                &scale.number(crown.u95),
+                limit,
+            )
+        });
+        page.hanging(label, &told);
+    }
+    if turns {
+        let verdict = match predicted.within_limits {
+            Some(true) => Some((Tone::Good, "That would be inside the limits.")),
+            Some(false) => Some((Tone::Doubt, "That would not be inside the limits yet.")),
+            None => None,
+        };
+        if let Some((tone, words)) = verdict {
+            page.paragraph(&Prose::new().toned(tone, words));
+        }
+        page.paragraph(&Prose::new().faint(match report.plan.proof {
+            Proof::Optimal => {
+                "Proven: no other turns in whole steps leave less, as far as the readings can tell."
+                    .to_owned()
+            }
+            Proof::Gap(gap) => format!(
+                "The search for better turns was stopped; none leaves a square less than {:.1}{TIE}% smaller.",
+                gap * 100.0
+            ),
+        }));
+    }
+}
+
+fn not_known() -> Prose {
+    Prose::from("not known from these readings")
+}
+
+fn figure(value: &str, u95: &str, limit: Option<String>) -> Prose {
+    let limit = limit.map_or_else(String::new, |limit| format!("; {limit}"));
+    Prose::new()
+        .strong(value)
+        .plain(format!("{TIE}±{u95}{limit}"))
+}
+
+fn loads(page: &mut Page, plan: &TurnPlan, survey: &Survey, units: LengthUnit) {
+    let Some(loads) = &plan.loads else {
+        return;
+    };
+    page.heading("What every foot carries");
+    let unit = match units {
+        LengthUnit::Millimetre => KILOGRAM,
+        LengthUnit::Inch => POUND,
+    };
+    let mass = |force: f64| short_number(unit.from_si(force / STANDARD_GRAVITY), 0);
+    let mut table = Table::new([
+        "foot".to_owned(),
+        format!("before\n{}", unit.name()),
+        format!("after\n{}", unit.name()),
+    ]);
+    for (foot, load) in survey.feet.iter().zip(loads) {
+        table.row([foot.name.clone(), mass(load.before), mass(load.after)]);
+    }
+    page.table(&table);
+}
+
+fn next(plan: &TurnPlan, telling: &Telling) -> Prose {
+    if turns_something(plan) {
+        return Prose::new()
+            .plain(
+                "write what was really turned into the survey under [pass.turned], in quarter-turns, + raises. Take a \
+                 new pass, then ask again: ",
+            )
+            .strong(format!("quarterturn turns {}", telling.file));
+    }
+    if plan.advice.contains(&Advice::Done) {
+        return Prose::from(
+            "lock the feet, read once more to see that nothing moved, and keep that pass as the record. Read again \
+             after some days and once more after a couple of weeks.",
+        );
+    }
+    Prose::new()
+        .plain("add another pass to the survey and ask again: ")
+        .strong(format!("quarterturn turns {}", telling.file))
+}
