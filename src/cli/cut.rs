@@ -8,8 +8,7 @@ use super::failure::Failure;
 use super::options::Shared;
 use super::{Done, output, source};
 use crate::cut::Conclusion;
-use crate::report::text::{self, Telling};
-use crate::report::{CutReport, json};
+use crate::report::{CutReport, json, text};
 
 /// A test cut: its taper, what the bed's twist explains, and what is left for the headstock
 #[derive(Debug, Args)]
@@ -51,12 +50,7 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
     let text = if shared.json {
         json::to_text(&json::cut::CutObject::of(&report))
     } else {
-        let telling = Telling {
-            width: output::width(),
-            units: shared.units(survey),
-            file: &source.name,
-        };
-        text::cut::tell(&report, &telling)
+        text::cut::tell(&report, &shared.telling(&source))
     };
     output::print(&text, shared.colour())?;
     Ok(Done::Well)

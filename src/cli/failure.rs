@@ -4,6 +4,8 @@ use std::io;
 
 use anstyle::{AnsiColor, Style};
 
+use crate::plan::NoPlan;
+use crate::response::Unsupported;
 use crate::survey::{self, Diagnostic};
 
 /// A reason to stop, for the person at the keyboard.
@@ -20,11 +22,6 @@ pub enum Failure {
     },
     /// The survey is larger than any survey is.
     TooLarge {
-        /// What the survey is called.
-        name: String,
-    },
-    /// The survey is not text.
-    NotText {
         /// What the survey is called.
         name: String,
     },
@@ -65,6 +62,13 @@ pub enum Failure {
         /// Its number, from 1.
         number: usize,
     },
+    /// The readings of the pass show neither twist nor crown.
+    NothingKnown {
+        /// Its number, from 1.
+        number: usize,
+    },
+    /// The feet do not hold the bed.
+    Unsupported(Unsupported),
     /// What was found cannot be written.
     Unwritable {
         /// What the system says.
@@ -81,6 +85,16 @@ const STATUS_USAGE: u8 = 2;
 const ERROR_STYLE: Style = AnsiColor::Red.on_default().bold();
 
 impl Failure {
+    /// Why there is no plan after the pass of this number.
+    pub fn of_plan(reason: NoPlan, number: usize) -> Self {
+        match reason {
+            NoPlan::NoPass => Self::NoPasses,
+            NoPlan::NoReadings => Self::NoReadings { number },
+            NoPlan::NothingKnown => Self::NothingKnown { number },
+            NoPlan::Unsupported(reason) => Self::Unsupported(reason),
+        }
+    }
+
     /// The exit status that says so.
     pub fn status(&self) -> u8 {
         match self {
@@ -89,13 +103,14 @@ impl Failure {
             }
             Self::Unreadable { .. }
             | Self::TooLarge { .. }
-            | Self::NotText { .. }
             | Self::NothingPiped
             | Self::Mistakes { .. }
             | Self::NoPasses
             | Self::NoSuchCut { .. }
             | Self::NoTaper { .. }
             | Self::NoReadings { .. }
+            | Self::NothingKnown { .. }
+            | Self::Unsupported(_)
             | Self::Unwritable { .. } => STATUS_UNUSABLE,
         }
     }
@@ -131,10 +146,6 @@ impl Failure {
                 format!("`{name}` is too large for a survey"),
                 Some("a survey is a text file of some pages".into()),
             ),
-            Self::NotText { name } => (
-                format!("`{name}` is not text"),
-                Some("a survey is a text file in UTF-8".into()),
-            ),
             Self::NothingPiped => (
                 "no survey came through the pipe".into(),
                 Some("name a survey file, as in `quarterturn shape lathe.toml`".into()),
@@ -169,6 +180,24 @@ impl Failure {
             Self::NoReadings { number } => (
                 format!("pass {number} holds no readings"),
                 Some("every reading in it is `-`, or there is none".into()),
+            ),
+            Self::NothingKnown { number } => (
+                format!("pass {number} shows neither twist nor crown, so there is nothing to turn by"),
+                Some(
+                    "read across at two places or more, or along one way at two places or more".into(),
+                ),
+            ),
+            Self::Unsupported(reason) => (
+                match reason {
+                    Unsupported::TooFewFeet { feet } => {
+                        format!("{feet} feet do not hold a bed")
+                    }
+                    Unsupported::FeetInLine { .. } => {
+                        "the feet stand in one line and do not hold the bed".into()
+                    }
+                    Unsupported::NotStiff => "the feet and the bed have no stiffness to reckon with".into(),
+                },
+                Some("a bed stands on three feet or more that are not in one line: see `[feet]`".into()),
             ),
             Self::Unwritable { error } => (format!("cannot write the result: {error}"), None),
         }

@@ -1,15 +1,17 @@
 //! One file per command: arguments in, report out.
 //!
-//! * `shape` tells the shape of the bed, `cut` what a test cut says.
-//! * `options` is what the commands share; `source` gets the survey, `output` prints, `failure` says
-//!   why there is nothing to print.
+//! * `shape` tells the shape of the bed, `turns` what to turn, `cut` what a test cut says.
+//! * `options` is what the commands share; `source` gets the survey, `findings` works out what a pass shows,
+//!   `output` prints, `failure` says why there is nothing to print.
 
 mod cut;
 mod failure;
+mod findings;
 mod options;
 mod output;
 mod shape;
 mod source;
+mod turns;
 
 use std::process::ExitCode;
 
@@ -24,8 +26,9 @@ struct Program {
 }
 
 const AFTER_HELP: &str = "\
-Example:
+Examples:
   quarterturn shape lathe.toml      how the bed lies, from the last pass in the file
+  quarterturn turns lathe.toml      what to turn after it, foot by foot
   quarterturn cut lathe.toml        what a test cut says of headstock and twist
 
 Every command tells more with --help.
@@ -36,6 +39,7 @@ a limit is not proven kept.";
 #[derive(Debug, Subcommand)]
 enum Command {
     Shape(shape::Arguments),
+    Turns(turns::Arguments),
     Cut(cut::Arguments),
 }
 
@@ -56,6 +60,7 @@ pub fn run() -> ExitCode {
     let program = Program::parse();
     let (result, colour) = match &program.command {
         Command::Shape(arguments) => (shape::run(arguments), arguments.shared.colour()),
+        Command::Turns(arguments) => (turns::run(arguments), arguments.shared.colour()),
         Command::Cut(arguments) => (cut::run(arguments), arguments.shared.colour()),
     };
     match result {

@@ -7,6 +7,9 @@ use anstream::ColorChoice;
 use clap::{Args, ValueEnum};
 
 use super::failure::Failure;
+use super::output;
+use super::source::Source;
+use crate::report::text::Telling;
 use crate::survey::{LengthUnit, Survey};
 
 /// Which survey, which pass, and how to print.
@@ -70,12 +73,16 @@ impl Shared {
         }
     }
 
-    /// The units to print in.
-    pub fn units(&self, survey: &Survey) -> LengthUnit {
-        match self.units {
-            None => survey.units,
-            Some(Units::Mm) => LengthUnit::Millimetre,
-            Some(Units::In) => LengthUnit::Inch,
+    /// How to tell the result of this survey.
+    pub fn telling<'a>(&self, source: &'a Source) -> Telling<'a> {
+        Telling {
+            width: output::width(),
+            units: match self.units {
+                None => source.survey.units,
+                Some(Units::Mm) => LengthUnit::Millimetre,
+                Some(Units::In) => LengthUnit::Inch,
+            },
+            file: &source.name,
         }
     }
 

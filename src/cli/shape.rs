@@ -3,11 +3,11 @@
 use clap::{Args, ValueEnum};
 
 use super::failure::Failure;
+use super::findings::Findings;
 use super::options::Shared;
 use super::{Done, output, source};
-use crate::geometry::{Adjustment, BedShape, Judgement, ReferenceLine, Refusal};
-use crate::report::text::{self, Telling};
-use crate::report::{ShapeReport, json};
+use crate::geometry::ReferenceLine;
+use crate::report::{json, text};
 
 /// Twist and crown of a pass, and whether the bed is inside its limits
 #[derive(Debug, Args)]
@@ -62,36 +62,12 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
     let shared = &arguments.shared;
     let source = source::read(shared.file.as_deref())?;
     let survey = &source.survey;
-    let index = shared.pass(survey)?;
-    let (number, pass) = (index + 1, &survey.passes[index]);
-    let level = survey
-        .level_of(pass)
-        .ok_or(Failure::NoReadings { number })?;
-    let adjustment = Adjustment::of(pass, level, survey.bed.length, survey.bed.way_spacing)
-        .map_err(|refusal| match refusal {
-            Refusal::NoReadings => Failure::NoReadings { number },
-        })?;
-    let reference = arguments.reference.into();
-    let shape = BedShape::of(&adjustment, reference);
-    let report = ShapeReport {
-        survey,
-        number,
-        pass,
-        level,
-        adjustment: &adjustment,
-        shape: &shape,
-        judgement: Judgement::of(&shape, &survey.limits),
-        reference,
-    };
+    let findings = Findings::of(survey, shared.pass(survey)?, arguments.reference.into())?;
+    let report = findings.report(survey);
     let text = if shared.json {
         json::to_text(&json::shape::ShapeObject::of(&report))
     } else {
-        let telling = Telling {
-            width: output::width(),
-            units: shared.units(survey),
-            file: &source.name,
-        };
-        text::shape::tell(&report, &telling, arguments.details)
+        text::shape::tell(&report, &shared.telling(&source), arguments.details)
     };
     output::print(&text, shared.colour())?;
     if arguments.fail_outside && !report.judgement.proven(&survey.limits) {

@@ -42,8 +42,15 @@ pub fn read(file: Option<&Path>) -> Result<Source, Failure> {
         Ok(bytes) => bytes,
         Err(error) => return Err(Failure::Unreadable { name, error }),
     };
-    let Ok(text) = String::from_utf8(bytes) else {
-        return Err(Failure::NotText { name });
+    let text = match survey::decode(&bytes) {
+        Ok(text) => text,
+        Err(no_text) => {
+            return Err(Failure::Mistakes {
+                name,
+                text: no_text.readable,
+                diagnostics: vec![no_text.mistake],
+            });
+        }
     };
     match survey::read(&text) {
         Ok(survey) => Ok(Source {

@@ -1,0 +1,54 @@
+//! Works out what a pass shows.
+
+use super::failure::Failure;
+use crate::geometry::{Adjustment, BedShape, Judgement, ReferenceLine, Refusal};
+use crate::report::ShapeReport;
+use crate::survey::{Level, Pass, Survey};
+
+/// Everything found in one pass.
+pub struct Findings<'a> {
+    number: usize,
+    pass: &'a Pass,
+    level: &'a Level,
+    adjustment: Adjustment,
+    shape: BedShape,
+    reference: ReferenceLine,
+}
+
+impl<'a> Findings<'a> {
+    /// Adjusts the pass with this index and reads the shape out of it.
+    pub fn of(survey: &'a Survey, index: usize, reference: ReferenceLine) -> Result<Self, Failure> {
+        let number = index + 1;
+        let pass = survey.passes.get(index).ok_or(Failure::NoPasses)?;
+        let level = survey
+            .level_of(pass)
+            .ok_or(Failure::NoReadings { number })?;
+        let adjustment = Adjustment::of(pass, level, survey.bed.length, survey.bed.way_spacing)
+            .map_err(|refusal| match refusal {
+                Refusal::NoReadings => Failure::NoReadings { number },
+            })?;
+        let shape = BedShape::of(&adjustment, reference);
+        Ok(Self {
+            number,
+            pass,
+            level,
+            adjustment,
+            shape,
+            reference,
+        })
+    }
+
+    /// All of it, ready to print.
+    pub fn report<'b>(&'b self, survey: &'b Survey) -> ShapeReport<'b> {
+        ShapeReport {
+            survey,
+            number: self.number,
+            pass: self.pass,
+            level: self.level,
+            adjustment: &self.adjustment,
+            shape: &self.shape,
+            judgement: Judgement::of(&self.shape, &survey.limits),
+            reference: self.reference,
+        }
+    }
+}

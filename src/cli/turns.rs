@@ -1,0 +1,47 @@
+//! `quarterturn turns`: what to turn at which foot.
+
+use clap::Args;
+
+use super::failure::Failure;
+use super::findings::Findings;
+use super::options::Shared;
+use super::{Done, output, source};
+use crate::geometry::ReferenceLine;
+use crate::plan;
+use crate::report::{TurnsReport, json, text};
+
+/// What to turn at which foot, in which order, what to watch, and what it should leave
+#[derive(Debug, Args)]
+#[command(after_help = AFTER_HELP)]
+pub struct Arguments {
+    #[command(flatten)]
+    pub shared: Shared,
+}
+
+const AFTER_HELP: &str = "\
+Examples:
+  quarterturn turns lathe.toml                after the last pass in the file
+  quarterturn turns lathe.toml --pass 1       what was to be turned after the first one
+
+Everything in the file up to that pass is used: what was turned in earlier rounds and what the bed made of it.";
+
+/// Prints the turns after a pass.
+pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
+    let shared = &arguments.shared;
+    let source = source::read(shared.file.as_deref())?;
+    let survey = &source.survey;
+    let index = shared.pass(survey)?;
+    let findings = Findings::of(survey, index, ReferenceLine::default())?;
+    let plan = plan::plan(survey, index).map_err(|reason| Failure::of_plan(reason, index + 1))?;
+    let report = TurnsReport {
+        shape: findings.report(survey),
+        plan: &plan,
+    };
+    let text = if shared.json {
+        json::to_text(&json::turns::TurnsObject::of(&report))
+    } else {
+        text::turns::tell(&report, &shared.telling(&source))
+    };
+    output::print(&text, shared.colour())?;
+    Ok(Done::Well)
+}
