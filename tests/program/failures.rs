@@ -20,7 +20,7 @@ fn demo(name: &str) -> String {
 #[test]
 fn mistakes_in_the_survey_are_all_told() {
     let survey = demo("cross-only.toml")
-        .replace("\"2.5F\"", "\"2.5T\"")
+        .replace("\"6.5F\"", "\"6.5T\"")
         .replace("way_spacing = 220", "way_spacing = -220");
     let run = Program::with("shape").input(survey).run();
     assert_eq!((run.status, run.printed.as_str()), (1, ""));
@@ -39,7 +39,7 @@ fn a_file_that_is_not_there() {
 
 #[test]
 fn a_survey_that_is_not_text() {
-    let run = Program::with("shape -").input([0xff, 0xfe, 0x00]).run();
+    let run = Program::with("shape -").input(b"format = 1 # \xff").run();
     assert_snapshot!(told(&run));
 }
 
@@ -81,11 +81,28 @@ fn a_pass_without_readings() {
 }
 
 #[test]
+fn readings_that_show_nothing_to_turn_by() {
+    let survey = demo("cross-only.toml").replace(
+        "cross = [\"6.5F\", \"4F\", \"1.75F\", \"1R\", \"3.25R\"]",
+        "cross = [\"6.5F\", \"-\", \"-\", \"-\", \"-\"]",
+    );
+    let run = Program::with("turns").input(survey).run();
+    assert_eq!((run.status, run.printed.as_str()), (1, ""));
+    assert_snapshot!(told(&run));
+}
+
+#[test]
 fn a_closed_pipe_is_no_failure() {
-    for options in ["", "--json", "--help"] {
-        let run = Program::with(&format!("shape demo-data/cross-only.toml {options}"))
-            .run_into_closed_pipe();
-        assert_eq!((run.status, run.complained.as_str()), (0, ""), "{options}");
+    for command in [
+        "shape",
+        "shape --json",
+        "shape --help",
+        "turns",
+        "turns --json",
+    ] {
+        let run =
+            Program::with(&format!("{command} demo-data/cross-only.toml")).run_into_closed_pipe();
+        assert_eq!((run.status, run.complained.as_str()), (0, ""), "{command}");
     }
 }
 
@@ -133,9 +150,14 @@ fn colour_is_for_who_wants_it() {
 #[test]
 fn no_line_is_wider_than_the_screen() {
     for columns in [40, 60, 80] {
-        for options in ["", "--details", "--units in"] {
-            let arguments = format!("shape demo-data/autocollimator-table.toml {options}");
-            for line in Program::with(&arguments).columns(columns).prints().lines() {
+        for command in [
+            "shape demo-data/autocollimator-table.toml --details",
+            "shape demo-data/eight-foot-lathe.toml --details",
+            "shape demo-data/twelve-foot-planer-inch.toml --details",
+            "turns demo-data/eight-foot-lathe.toml",
+            "turns demo-data/twelve-foot-planer-inch.toml --pass 1",
+        ] {
+            for line in Program::with(command).columns(columns).prints().lines() {
                 let width = line.chars().count();
                 assert!(width <= columns, "{width} > {columns}: {line}");
             }

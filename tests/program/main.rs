@@ -4,3 +4,4 @@ mod cut;
 mod failures;
 mod program;
 mod shape;
+mod turns;

@@ -52,15 +52,57 @@ fn units_change_what_is_printed_and_nothing_else() {
 }
 
 #[test]
+fn both_ways_and_across() {
+    assert_snapshot!(Program::with("shape demo-data/eight-foot-lathe.toml --details").prints());
+}
+
+#[test]
+fn both_ways_and_across_on_a_phone() {
+    let program = Program::with("shape demo-data/eight-foot-lathe.toml").columns(40);
+    assert_snapshot!(program.prints());
+}
+
+#[test]
+fn both_ways_and_across_as_json() {
+    assert_snapshot!(Program::with("shape demo-data/eight-foot-lathe.toml --json").prints());
+}
+
+#[test]
+fn a_way_known_through_the_other_one() {
+    assert_snapshot!(Program::with("shape demo-data/twelve-foot-planer-inch.toml").prints());
+}
+
+#[test]
+fn off_the_scale() {
+    let arguments = "shape demo-data/twelve-foot-planer-inch.toml --pass 1";
+    assert_snapshot!(Program::with(arguments).prints());
+}
+
+#[test]
 fn nothing_is_negative_zero() {
-    for file in ["cross-only", "autocollimator-table"] {
-        for options in ["", "--json", "--units in"] {
-            let printed = Program::with(&format!("shape demo-data/{file}.toml {options}")).prints();
+    let files = [
+        "autocollimator-table",
+        "cross-only",
+        "eight-foot-lathe",
+        "twelve-foot-planer-inch",
+    ];
+    let commands = [
+        "shape",
+        "shape --details",
+        "shape --json",
+        "turns",
+        "turns --json",
+    ];
+    for file in files {
+        for command in commands {
+            let printed = Program::with(&format!("{command} demo-data/{file}.toml"))
+                .run()
+                .printed;
             for word in printed.split(|c: char| c.is_whitespace() || "[],:(".contains(c)) {
                 let nothing = word
                     .strip_prefix('-')
                     .is_some_and(|size| size.parse::<f64>() == Ok(0.0));
-                assert!(!nothing, "`{word}` in {file} {options}");
+                assert!(!nothing, "`{word}` in {command} {file}");
             }
         }
     }

@@ -1,0 +1,88 @@
+//! `quarterturn turns` on the demo surveys.
+
+use insta::assert_snapshot;
+
+use crate::program::Program;
+
+#[test]
+fn a_lathe() {
+    assert_snapshot!(Program::with("turns demo-data/eight-foot-lathe.toml").prints());
+}
+
+#[test]
+fn a_lathe_on_a_phone() {
+    let program = Program::with("turns demo-data/eight-foot-lathe.toml").columns(40);
+    assert_snapshot!(program.prints());
+}
+
+#[test]
+fn a_lathe_as_json() {
+    assert_snapshot!(Program::with("turns demo-data/eight-foot-lathe.toml --json").prints());
+}
+
+#[test]
+fn a_planer_in_inches() {
+    assert_snapshot!(Program::with("turns demo-data/twelve-foot-planer-inch.toml").prints());
+}
+
+#[test]
+fn large_moves_take_several_walks() {
+    let arguments = "turns demo-data/twelve-foot-planer-inch.toml --pass 1 --units mm";
+    assert_snapshot!(Program::with(arguments).prints());
+}
+
+#[test]
+fn a_hanging_foot_is_seated_first() {
+    assert_snapshot!(Program::with("turns demo-data/cross-only.toml").prints());
+}
+
+#[test]
+fn every_foot_is_on_the_card() {
+    for (file, feet) in [
+        ("cross-only", 6),
+        ("eight-foot-lathe", 8),
+        ("twelve-foot-planer-inch", 12),
+    ] {
+        let arguments = format!("turns demo-data/{file}.toml --json");
+        let object: serde_json::Value =
+            serde_json::from_str(&Program::with(&arguments).prints()).expect("JSON");
+        let mut names: Vec<&str> = object["turns"]
+            .as_array()
+            .expect("the card is a list")
+            .iter()
+            .map(|line| line["foot"].as_str().expect("a foot has a name"))
+            .collect();
+        names.sort_unstable();
+        names.dedup();
+        assert_eq!(names.len(), feet, "{file}: {names:?}");
+    }
+}
+
+/// A foot whose screw lowers when turned clockwise is turned the other way round for the same lift.
+#[test]
+fn the_sense_of_a_screw_turns_the_words_round() {
+    let path = format!(
+        "{}/demo-data/eight-foot-lathe.toml",
+        env!("CARGO_MANIFEST_DIR")
+    );
+    let survey = std::fs::read_to_string(path).expect("the demo data is there");
+    let other = survey.replace(
+        "lift_per_turn = 0.5",
+        "lift_per_turn = 0.5\nclockwise = \"lowers\"",
+    );
+    assert_ne!(survey, other);
+    let turns = |survey: &str| Program::with("turns").input(survey).prints();
+    let swapped = turns(&other)
+        .replace(" anticlockwise", " ANTI")
+        .replace(" clockwise", " anticlockwise")
+        .replace(" ANTI", " clockwise");
+    assert_eq!(reflowed(&swapped), reflowed(&turns(&survey)));
+}
+
+/// The words without the line breaks that depend on their length; the sentence that names both senses left out.
+fn reflowed(text: &str) -> String {
+    let words: Vec<&str> = text.split_whitespace().collect();
+    words
+        .join(" ")
+        .replace("Clockwise and clockwise", "Clockwise and anticlockwise")
+}
