@@ -1,7 +1,7 @@
 //! Works out what a pass shows.
 
 use super::failure::Failure;
-use crate::geometry::{Adjustment, BedShape, Judgement, ReferenceLine, Refusal};
+use crate::geometry::{Adjustment, BedShape, Closure, Judgement, ReferenceLine, Refusal, Suspects};
 use crate::report::ShapeReport;
 use crate::survey::{Level, Pass, Survey};
 
@@ -11,6 +11,8 @@ pub struct Findings<'a> {
     pass: &'a Pass,
     level: &'a Level,
     adjustment: Adjustment,
+    closure: Closure,
+    suspects: Suspects,
     shape: BedShape,
     reference: ReferenceLine,
 }
@@ -27,12 +29,16 @@ impl<'a> Findings<'a> {
             .map_err(|refusal| match refusal {
                 Refusal::NoReadings => Failure::NoReadings { number },
             })?;
+        let closure = Closure::of(pass, &adjustment);
+        let suspects = Suspects::of(&adjustment);
         let shape = BedShape::of(&adjustment, reference);
         Ok(Self {
             number,
             pass,
             level,
             adjustment,
+            closure,
+            suspects,
             shape,
             reference,
         })
@@ -46,6 +52,8 @@ impl<'a> Findings<'a> {
             pass: self.pass,
             level: self.level,
             adjustment: &self.adjustment,
+            closure: &self.closure,
+            suspects: &self.suspects,
             shape: &self.shape,
             judgement: Judgement::of(&self.shape, &survey.limits),
             reference: self.reference,

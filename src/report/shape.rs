@@ -1,6 +1,6 @@
 //! What is known of the shape of the bed, gathered for printing.
 
-use crate::geometry::{Adjustment, BedShape, Judgement, ReferenceLine};
+use crate::geometry::{Adjustment, BedShape, Closure, Judgement, ReferenceLine, Suspects};
 use crate::survey::{Level, Pass, Survey};
 
 /// One pass and everything that was found in it.
@@ -16,6 +16,10 @@ pub struct ShapeReport<'a> {
     pub level: &'a Level,
     /// The readings, adjusted together.
     pub adjustment: &'a Adjustment,
+    /// Whether they fit each other.
+    pub closure: &'a Closure,
+    /// Those that do not fit.
+    pub suspects: &'a Suspects,
     /// The shape they show.
     pub shape: &'a BedShape,
     /// The shape against the limits.

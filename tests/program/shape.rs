@@ -67,6 +67,29 @@ fn both_ways_and_across_as_json() {
     assert_snapshot!(Program::with("shape demo-data/eight-foot-lathe.toml --json").prints());
 }
 
+/// One letter of the demo survey is swapped, so what is wrong and what is right are known.
+#[test]
+fn a_wrong_letter_is_named_with_the_right_one() {
+    let path = format!(
+        "{}/demo-data/eight-foot-lathe.toml",
+        env!("CARGO_MANIFEST_DIR")
+    );
+    let survey = std::fs::read_to_string(path).expect("the demo data is there");
+    let wrong = survey.replace(
+        "\"5R\", \"4.75R\", \"4.75R\"]",
+        "\"5F\", \"4.75R\", \"4.75R\"]",
+    );
+    assert_ne!(survey, wrong);
+    let json = Program::with("shape --json").input(wrong.clone()).prints();
+    let object: serde_json::Value = serde_json::from_str(&json).expect("JSON");
+    let suspect = &object["suspects"][0];
+    for (name, want) in [("reading", "cross"), ("read", "5F"), ("likely", "5R")] {
+        assert_eq!(suspect[name], want, "{suspect}");
+    }
+    assert_eq!(suspect["at_mm"], 2350.0, "{suspect}");
+    assert_snapshot!(Program::with("shape").input(wrong).prints());
+}
+
 #[test]
 fn a_way_known_through_the_other_one() {
     assert_snapshot!(Program::with("shape demo-data/twelve-foot-planer-inch.toml").prints());

@@ -4,11 +4,12 @@
 //!
 //! * [`shape`] is the object that `shape --json` prints, [`turns`] that of `turns --json`, [`cut`] that of
 //!   `cut --json`.
-//! * [`advice`] is one piece of advice in it.
+//! * [`advice`] is one piece of advice in it, [`fit`] how the readings fit each other.
 //! * [`number`] rounds what is printed.
 
 pub mod advice;
 pub mod cut;
+pub mod fit;
 pub mod number;
 pub mod shape;
 pub mod turns;

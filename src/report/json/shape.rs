@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::fit::{ClosureObject, SuspectObject};
 use super::number::{Milli, Place, Plain};
 use crate::geometry::{Figure, Verdict, Way};
 use crate::report::ShapeReport;
@@ -20,7 +21,8 @@ pub struct ShapeObject {
     twist: Twist,
     crown: Crown,
     straightness: Straightness,
-    closure: Closure,
+    closure: ClosureObject,
+    suspects: Vec<SuspectObject>,
     zero_error_divisions: ZeroError,
 }
 
@@ -76,12 +78,6 @@ struct Straightness {
 }
 
 #[derive(Debug, Serialize)]
-struct Closure {
-    chi2: Plain,
-    dof: usize,
-}
-
-#[derive(Debug, Serialize)]
 struct ZeroError {
     cross: Option<Plain>,
     along: Option<Plain>,
@@ -91,7 +87,6 @@ impl ShapeObject {
     /// Fills the object.
     pub fn of(report: &ShapeReport) -> Self {
         let shape = report.shape;
-        let (chi2, dof) = report.adjustment.chi_square();
         let divisions =
             |zero: Option<Figure>| zero.map(|zero| Plain::of(zero.value / report.level.division));
         Self {
@@ -103,10 +98,8 @@ impl ShapeObject {
             twist: twist(report),
             crown: crown(report),
             straightness: straightness(report),
-            closure: Closure {
-                chi2: Plain::of(chi2),
-                dof,
-            },
+            closure: ClosureObject::of(report),
+            suspects: SuspectObject::all(report),
             zero_error_divisions: ZeroError {
                 cross: divisions(shape.zero_cross),
                 along: divisions(shape.zero_along),

@@ -3,12 +3,14 @@
 //! * [`prose`] is words with a tone; [`page`] breaks them into lines; [`table`] sets numbers in columns.
 //! * [`scale`] prints lengths and slopes in the unit that is asked for, [`turning`] parts of a turn.
 //! * [`cut`] tells what a test cut says.
-//! * [`shape`] tells the shape of the bed: `head`, `verdict`, `profile` and `statistics` are its parts.
+//! * [`shape`] tells the shape of the bed: `head`, `verdict`, `doubts`, `profile` and
+//!   `statistics` are its parts.
 //! * [`turns`] tells what to turn: `card`, `advice` and `safety` are its parts.
 
 mod advice;
 mod card;
 pub mod cut;
+mod doubts;
 mod head;
 pub mod page;
 mod profile;

@@ -3,10 +3,11 @@
 //! First what a person at the machine wants to know, the verdict and what to do next; then the numbers behind
 //! it.
 
+use super::doubts::doubts;
 use super::head::head;
 use super::page::Page;
 use super::profile;
-use super::prose::{Prose, TIE, Tone};
+use super::prose::{Prose, TIE};
 use super::scale::{Scale, place};
 use super::statistics::statistics;
 use super::verdict::{headline, judged};
@@ -32,6 +33,7 @@ pub fn tell(report: &ShapeReport, telling: &Telling, details: bool) -> String {
     head(&mut page, report.survey, report.number, telling.units);
     page.gap();
     page.paragraph(&headline(report));
+    doubts(&mut page, report, telling.units);
     page.gap();
     facts(&mut page, "Twist  ", &twist(report, telling.units));
     facts(
@@ -44,7 +46,6 @@ pub fn tell(report: &ShapeReport, telling: &Telling, details: bool) -> String {
         "Rear   ",
         &one_way(report, Side::Rear, telling.units),
     );
-    off_scale(&mut page, report);
     page.gap();
     page.hanging("Next   ", &next(report, telling));
     profile::across(&mut page, report, telling.units);
@@ -198,23 +199,19 @@ fn farthest(way: &Way) -> Option<f64> {
         .map(|point| point.at)
 }
 
-fn off_scale(page: &mut Page, report: &ShapeReport) {
-    let rows = &report.adjustment.observations().rows;
-    let words = match rows.iter().filter(|row| row.bound).count() {
-        0 => return,
-        1 => "1 reading was off the scale and counts as at least that far.".to_owned(),
-        count => format!("{count} readings were off the scale and count as at least that far."),
-    };
-    page.gap();
-    page.paragraph(&Prose::new().toned(Tone::Doubt, words));
-}
-
 fn next(report: &ShapeReport, telling: &Telling) -> Prose {
     let limits = &report.survey.limits;
     if limits.twist.is_none() && limits.crown.is_none() && limits.straightness.is_none() {
         return Prose::from(
             "say under [limits] in the survey what counts as good; without it there is no verdict.",
         );
+    }
+    if let Some(suspect) = report.suspects.suspect() {
+        return Prose::from(format!(
+            "read the {} at {} again, mend the survey, and ask again.",
+            words::reading_of(suspect.line, suspect.reversed),
+            place(suspect.at, telling.units)
+        ));
     }
     if report.judgement.proven(limits) {
         return Prose::from(

@@ -3,10 +3,12 @@
 use super::page::Page;
 use super::profile;
 use super::prose::TIE;
-use super::scale::Scale;
+use super::scale::{Scale, place_number};
+use super::table::Table;
 use super::turning::decimal_reading;
 use super::words;
-use crate::geometry::Figure;
+use crate::geometry::figure::COVERAGE_95;
+use crate::geometry::{Bay, Figure};
 use crate::report::ShapeReport;
 use crate::survey::units::short_number;
 use crate::survey::{LengthUnit, Level, Line};
@@ -14,9 +16,9 @@ use crate::survey::{LengthUnit, Level, Line};
 /// Heights, then how the readings fit together.
 pub(super) fn statistics(page: &mut Page, report: &ShapeReport, units: LengthUnit) {
     profile::heights(page, report, units);
+    bays(page, report, units);
     page.heading("Statistics");
     let observations = report.adjustment.observations();
-    let (chi_square, freedom) = report.adjustment.chi_square();
     page.hanging(
         "- ",
         &format!(
@@ -30,14 +32,8 @@ pub(super) fn statistics(page: &mut Page, report: &ShapeReport, units: LengthUni
         )
         .into(),
     );
-    page.hanging(
-        "- ",
-        &format!(
-            "Weighted sum of squared misfits {}, degrees of freedom {freedom}.",
-            short_number(chi_square, 2)
-        )
-        .into(),
-    );
+    page.hanging("- ", &global_test(report).into());
+    page.hanging("- ", &checked(report).into());
     for (line, name, zero) in [
         (Line::Cross, "across", report.shape.zero_cross),
         (Line::Front, "along", report.shape.zero_along),
@@ -45,6 +41,74 @@ pub(super) fn statistics(page: &mut Page, report: &ShapeReport, units: LengthUni
         page.hanging("- ", &zero_error(line, name, zero, report.level).into());
     }
     page.hanging("- ", &give_or_take(report, units).into());
+}
+
+fn global_test(report: &ShapeReport) -> String {
+    match report.closure.global {
+        None => "Nothing checks the readings: no line closes on another.".to_owned(),
+        Some(test) => format!(
+            "Weighted sum of squared misfits {}, degrees of freedom {}: as much or more in{TIE}{}{TIE}% of good \
+             passes.",
+            short_number(test.chi_square, 2),
+            test.freedom,
+            short_number(test.p * 100.0, 1)
+        ),
+    }
+}
+
+fn checked(report: &ShapeReport) -> String {
+    let checks = &report.closure.checks;
+    let unchecked = checks.iter().filter(|check| check.w.is_none()).count();
+    let largest = checks
+        .iter()
+        .filter_map(|check| check.w)
+        .map(f64::abs)
+        .reduce(f64::max);
+    let by_nothing = match unchecked {
+        0 => "Every reading is checked by others".to_owned(),
+        count => format!(
+            "{} checked by nothing",
+            words::count(count, "reading is", "readings are")
+        ),
+    };
+    match largest {
+        None => format!("{by_nothing}."),
+        Some(largest) => format!(
+            "{by_nothing}; the largest misfit is {} standard deviations.",
+            short_number(largest, 1)
+        ),
+    }
+}
+
+/// The loop of every bay, where along readings on both ways and cross readings close one.
+fn bays(page: &mut Page, report: &ShapeReport, units: LengthUnit) {
+    let bays = &report.closure.bays;
+    let finest = bays.iter().map(|bay| bay.deviation).reduce(f64::min);
+    let scale = Scale::lengths(units, finest.unwrap_or(0.0) * COVERAGE_95);
+    let mut table = Table::new([
+        format!("from\n{}", units.length().name()),
+        format!("to\n{}", units.length().name()),
+        format!("misclosure\n{}", scale.unit()),
+    ]);
+    for bay in bays {
+        let closes = if bay.closes() { " " } else { "!" };
+        table.row([
+            place_number(bay.from, units),
+            place_number(bay.to, units),
+            format!(
+                "{} ±{}{closes}",
+                scale.signed(bay.misclosure),
+                scale.number(bay.deviation * COVERAGE_95)
+            ),
+        ]);
+    }
+    if !bays.is_empty() {
+        page.heading("Bays: along the front, across, back along the rear, across");
+        page.table(&table);
+        if !bays.iter().all(Bay::closes) {
+            page.paragraph(&"! This bay does not close within what its readings scatter.".into());
+        }
+    }
 }
 
 fn zero_error(line: Line, name: &str, zero: Option<Figure>, level: &Level) -> String {

@@ -4,7 +4,7 @@ use super::prose::TIE;
 use super::scale::Scale;
 use crate::geometry::Figure;
 pub(super) use crate::report::words::side;
-use crate::survey::Side;
+use crate::survey::{Line, Side};
 
 /// The name of the side across.
 pub(super) fn other_side(side: Side) -> &'static str {
@@ -60,6 +60,18 @@ pub(super) fn crown_limit([lowest, highest]: [f64; 2], scale: &Scale) -> String 
             form(highest),
             scale.limit(highest.abs())
         )
+    }
+}
+
+/// What a reading of this line is called.
+pub(super) fn reading_of(line: Line, reversed: bool) -> &'static str {
+    match (line, reversed) {
+        (Line::Cross, false) => "cross",
+        (Line::Cross, true) => "reversed cross",
+        (Line::Front, false) => "front",
+        (Line::Front, true) => "reversed front",
+        (Line::Rear, false) => "rear",
+        (Line::Rear, true) => "reversed rear",
     }
 }
 
