@@ -119,6 +119,18 @@ impl Adjustment {
         Self::adjust(observations, length, way_spacing, Some(roughness), &[])
     }
 
+    /// What other observations would tell about this bed, at this pass's places too. Only the covariance
+    /// means anything.
+    pub(super) fn imagined(&self, observations: Observations) -> Result<Self, Refusal> {
+        Self::adjust(
+            observations,
+            self.layout.length(),
+            self.way_spacing,
+            Some(self.roughness),
+            self.layout.at(),
+        )
+    }
+
     fn adjust(
         observations: Observations,
         length: f64,

@@ -8,12 +8,15 @@
 //! * [`smoothness`] estimates how rough the bed is between them.
 //! * [`held`] says what of that the readings leave open.
 //! * [`adjustment`] puts all readings of a pass together.
+//! * [`sight`] writes what figures are made of as functions of the unknowns.
 //! * [`shape`] reads cross slopes, ways, twist and crown out of an adjustment.
 //! * [`suspects`] names a reading that does not fit, and what probably went wrong.
 //! * [`weighing`] says how credible a pass would be with some readings changed.
 //! * [`reference_line`] measures straightness against the three lines of ISO 230-1.
 //! * [`extreme`] gives ranges and largest departures an honest uncertainty.
 //! * [`figure`] is a number with its uncertainty, and its verdict against a limit.
+//! * [`forecast`](mod@forecast) says what stations will tell before they are read.
+//! * [`settling`](mod@settling) says what would settle a verdict that is too close to call.
 //! * [`judgement`] holds the shape against the survey's limits.
 
 pub mod adjustment;
@@ -21,13 +24,16 @@ pub mod closure;
 pub mod complement;
 pub mod extreme;
 pub mod figure;
+pub mod forecast;
 pub mod held;
 pub mod judgement;
 pub mod layout;
 pub mod least_squares;
 pub mod observation;
 pub mod reference_line;
+pub mod settling;
 pub mod shape;
+pub mod sight;
 pub mod smoothness;
 pub mod suspects;
 pub mod weighing;
@@ -35,10 +41,12 @@ pub mod weighing;
 pub use adjustment::{Adjustment, Refusal};
 pub use closure::{Bay, Check, Closure, Drift, GlobalTest, Repeats};
 pub use figure::{Figure, Verdict};
+pub use forecast::{Forecast, Stations, WayForecast, forecast};
 pub use judgement::Judgement;
 pub use layout::{Layout, Roughness};
 pub use least_squares::{Adjusted, LeastSquares};
 pub use observation::{Observation, Observations};
 pub use reference_line::ReferenceLine;
-pub use shape::{BedShape, CrossSlope, Way, WayPoint};
+pub use settling::{Remedy, Settling, Subject, settling};
+pub use shape::{BedShape, CrossSlope, Way, WayPoint, ZeroError};
 pub use suspects::{Evidence, Slip, Suspect, Suspects};

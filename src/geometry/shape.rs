@@ -7,7 +7,8 @@ use super::extreme::Noise;
 use super::figure::{COVERAGE_95, Figure};
 use super::layout::SAME_PLACE;
 use super::reference_line::{ReferenceLine, range};
-use crate::survey::{Line, Side};
+use super::sight::{cross_slope, departure_operator};
+use crate::survey::{AimShape, Line, Side};
 
 /// A way needs this many places before it can be called straight or crowned.
 const PLACES_OF_A_PROFILE: usize = 3;
@@ -71,6 +72,20 @@ pub struct WayPoint {
     pub off_line_u95: f64,
 }
 
+/// What is known of the level's zero error, and whether it matters. Twist and straightness never need it:
+/// it adds the same to every reading. Only a bed that is to be level as well does.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum ZeroError {
+    /// Reversed readings tell it, m/m.
+    Known(Figure),
+    /// Nothing was reversed, and nothing that is asked for needs it.
+    NotNeeded,
+    /// Nothing was reversed, and without it the bed cannot be aimed at level.
+    Needed,
+    /// The level was not read this way.
+    NotRead,
+}
+
 impl BedShape {
     /// Reads the shape out of an adjustment, departures measured from the given line.
     pub fn of(adjustment: &Adjustment, line: ReferenceLine) -> Self {
@@ -85,6 +100,26 @@ impl BedShape {
             twist,
             zero_cross,
             zero_along,
+        }
+    }
+
+    /// What is known of the level's zero error across or along, and whether the aim needs it.
+    pub fn zero_error(&self, along: bool, aim: AimShape) -> ZeroError {
+        let known = if along {
+            self.zero_along
+        } else {
+            self.zero_cross
+        };
+        let read = if along {
+            self.ways().any(|way| !way.through_other)
+        } else {
+            !self.cross.is_empty()
+        };
+        match known {
+            Some(figure) => ZeroError::Known(figure),
+            None if !read => ZeroError::NotRead,
+            None if aim == AimShape::Level => ZeroError::Needed,
+            None => ZeroError::NotNeeded,
         }
     }
 
@@ -129,9 +164,7 @@ fn cross(adjustment: &Adjustment, zero_known: bool) -> (Vec<CrossSlope>, Option<
     let functions: Vec<RowDVector<f64>> = stations
         .iter()
         .map(|&i| {
-            let mut upright = rows[i].clone();
-            upright.reversed = false;
-            let shown = adjustment.shown(&upright);
+            let shown = cross_slope(adjustment, rows[i].at);
             if zero_known { shown - &zero } else { shown }
         })
         .collect();
@@ -321,19 +354,5 @@ fn way(
         points,
         crown: noise.map(|noise| noise.largest_departure(&off_line)),
         straightness,
-    })
-}
-
-/// The matrix that takes heights to departures from the line.
-fn departure_operator(at: &[f64], line: ReferenceLine) -> DMatrix<f64> {
-    let count = at.len();
-    DMatrix::from_fn(count, count, |i, j| {
-        let mut unit = vec![0.0; count];
-        unit[j] = 1.0;
-        let fitted = match line {
-            ReferenceLine::MinimumZone => ReferenceLine::EndPoints,
-            other => other,
-        };
-        fitted.departures(at, &unit)[i]
     })
 }
