@@ -1,22 +1,11 @@
 //! What a level and a set of stations will be able to tell, before any reading is taken.
 
 use super::adjustment::{Adjustment, Refusal};
-use super::observation::Observations;
+use super::observation::{Observations, Stations};
 use super::reference_line::ReferenceLine;
 use super::shape::{BedShape, Way};
 use super::smoothness::USUAL_ROUGHNESS;
-use crate::survey::{Entry, Level, Line, Pass, Reading};
-
-/// Places where the level will be laid down, m from the headstock end to its middle.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub struct Stations {
-    /// Across.
-    pub cross: Vec<f64>,
-    /// Along the front way.
-    pub front: Vec<f64>,
-    /// Along the rear way.
-    pub rear: Vec<f64>,
-}
+use crate::survey::Level;
 
 /// Expanded uncertainties to be had on a bed that is nearly right; `None` for what these stations cannot
 /// tell.
@@ -60,28 +49,7 @@ pub fn forecast(
     length: f64,
     way_spacing: f64,
 ) -> Result<Forecast, Refusal> {
-    let lines = [
-        (Line::Cross, &stations.cross),
-        (Line::Front, &stations.front),
-        (Line::Rear, &stations.rear),
-    ];
-    let readings = lines.iter().flat_map(|(line, at)| {
-        at.iter().map(|at| Reading {
-            line: *line,
-            reversed: false,
-            at: *at,
-            entry: Entry::Read(vec![0.0]),
-        })
-    });
-    let pass = Pass {
-        taken: None,
-        level: level.name.clone(),
-        readings: readings.collect(),
-        hanging: Vec::new(),
-        note: None,
-        turned: None,
-    };
-    let observations = Observations::of(&pass, level);
+    let observations = Observations::planned(stations, level);
     let adjustment = Adjustment::on_bed(observations, length, way_spacing, USUAL_ROUGHNESS)?;
     let shape = BedShape::of(&adjustment, ReferenceLine::EndPoints);
     let way = |way: &Option<Way>| {

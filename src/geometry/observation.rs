@@ -15,7 +15,11 @@ const DEFAULT_REPEAT_WEIGHT: f64 = 2.0;
 /// is how they were rounded.
 const READABLE_STEPS: [f64; 7] = [1.0, 0.5, 0.25, 0.2, 0.1, 0.05, 0.01];
 
-/// With fewer readings than this that are not zero, nothing coarser than a quarter is concluded.
+/// What a person who takes care reads a division to (common practice, no source).
+const USUAL_STEP: f64 = 0.25;
+
+/// With fewer readings than this that are not zero, nothing coarser than the usual step is
+/// concluded.
 const TELLING_READINGS: usize = 4;
 
 /// How far a reading may lie from a multiple of the step and still count as one, divisions.
@@ -57,6 +61,17 @@ pub struct Observations {
     pub repeat: f64,
     /// The readings are rounded to multiples of this, divisions.
     pub step: f64,
+}
+
+/// Places where the level will be laid down, m from the headstock end to its middle.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Stations {
+    /// Across.
+    pub cross: Vec<f64>,
+    /// Along the front way.
+    pub front: Vec<f64>,
+    /// Along the rear way.
+    pub rear: Vec<f64>,
 }
 
 impl Observation {
@@ -110,6 +125,36 @@ impl Observations {
         }
     }
 
+    /// Readings that are still to be taken; only where and how well they will be means anything.
+    pub fn planned(stations: &Stations, level: &Level) -> Self {
+        let mut planned = Self {
+            rows: Vec::new(),
+            division: level.division,
+            half_base: level.base.unwrap_or(0.0) / 2.0,
+            repeat: level.repeat.unwrap_or(DEFAULT_REPEAT),
+            step: USUAL_STEP,
+        };
+        let lines = [
+            (Line::Cross, &stations.cross),
+            (Line::Front, &stations.front),
+            (Line::Rear, &stations.rear),
+        ];
+        for (line, places) in lines {
+            for at in places {
+                planned.rows.push(Observation {
+                    reading: planned.rows.len(),
+                    line,
+                    reversed: false,
+                    at: *at,
+                    slope: 0.0,
+                    deviation: planned.deviation(),
+                    bound: false,
+                });
+            }
+        }
+        planned
+    }
+
     /// Standard deviation of one ordinary reading, m/m.
     pub fn deviation(&self) -> f64 {
         self.repeat.hypot(self.step / 12.0_f64.sqrt()) * self.division
@@ -131,7 +176,7 @@ fn readable_step(pass: &Pass) -> f64 {
     // Zeros fit every step: a bed that is nearly right was not read to whole divisions.
     let telling = seen.iter().filter(|value| **value != 0.0).count();
     let coarsest = if telling < TELLING_READINGS {
-        0.25
+        USUAL_STEP
     } else {
         1.0
     };

@@ -15,16 +15,19 @@ pub enum Walk {
     ChainedShared,
     /// Along both ways with gaps of up to a base, across at other places, some readings missing.
     Gapped,
+    /// Chained, and every fifth reading left out by chance.
+    Holed,
     /// Across only.
     CrossOnly,
 }
 
 impl Walk {
     /// All of them.
-    pub const ALL: [Self; 4] = [
+    pub const ALL: [Self; 5] = [
         Self::Chained,
         Self::ChainedShared,
         Self::Gapped,
+        Self::Holed,
         Self::CrossOnly,
     ];
 
@@ -33,6 +36,7 @@ impl Walk {
             Self::Chained => "chained, cross at the ends of the level",
             Self::ChainedShared => "chained, cross in its middle",
             Self::Gapped => "gapped, cross elsewhere, some missing",
+            Self::Holed => "chained, a fifth missing anywhere",
             Self::CrossOnly => "cross only",
         }
     }
@@ -42,6 +46,11 @@ impl Walk {
             Self::Chained => chained(bed, base, false),
             Self::ChainedShared => chained(bed, base, true),
             Self::Gapped => gapped(bed, base, generator),
+            Self::Holed => {
+                let mut stations = chained(bed, base, false);
+                stations.retain(|_| generator.random_bool(0.8));
+                stations
+            }
             Self::CrossOnly => (0..9)
                 .map(|k| (Line::Cross, bed.length * (f64::from(k) + 0.5) / 9.0))
                 .collect(),

@@ -1,0 +1,230 @@
+//! What lies between the readings: a chained survey owes nothing to the prior, and a gap is a gap.
+
+#[path = "made_up/mod.rs"]
+mod made_up;
+
+use made_up::bed::Bed;
+use made_up::walk::Walk;
+use made_up::{Case, read};
+use quarterturn::geometry::{Adjustment, BedShape, ReferenceLine, Roughness, Way, WayPoint};
+use quarterturn::survey::{Level, Line, Pass};
+use rand::SeedableRng;
+use rand_chacha::ChaCha8Rng;
+
+/// Cases of each kind.
+const CASES: u64 = 30;
+
+fn shape(adjustment: &Adjustment) -> BedShape {
+    BedShape::of(adjustment, ReferenceLine::EndPoints)
+}
+
+fn with_roughness(case: &Case, adjustment: &Adjustment, factor: f64) -> BedShape {
+    let size = adjustment.roughness();
+    let other = Roughness {
+        middle: size.middle * factor,
+        half: size.half * factor,
+    };
+    let observations = adjustment.observations().clone();
+    let again = Adjustment::on_bed(observations, case.bed.length, case.bed.spacing, other);
+    shape(&again.expect("the pass has readings"))
+}
+
+/// The largest change of a departure, in shares of its own uncertainty.
+fn change(before: &BedShape, after: &BedShape) -> f64 {
+    before
+        .ways()
+        .zip(after.ways())
+        // The ends are on the line by definition, and certain.
+        .flat_map(|(a, b)| {
+            a.points
+                .iter()
+                .zip(&b.points)
+                .skip(1)
+                .take(a.points.len() - 2)
+        })
+        .map(|(a, b)| (a.off_line - b.off_line).abs() / a.off_line_u95)
+        .fold(0.0, f64::max)
+}
+
+/// Chained along both ways, across at the ends of the level: whatever the bed between the readings is
+/// thought to be like, the departures stay within a hundredth of their uncertainty.
+#[test]
+fn a_chained_survey_is_not_changed_by_the_prior() {
+    for number in 0..CASES {
+        let case = Case::new(number, Walk::Chained);
+        let adjustment = case.adjusted().expect("every station was read");
+        let before = shape(&adjustment);
+        for factor in [0.01, 100.0] {
+            let changed = change(&before, &with_roughness(&case, &adjustment, factor));
+            assert!(
+                changed < 0.01,
+                "case {number}, roughness times {factor}: changed by {changed} of its u95"
+            );
+        }
+    }
+}
+
+/// The same with each way alone, where there is no cross reading to tie them.
+#[test]
+fn a_single_chain_is_not_changed_by_the_prior() {
+    for number in 0..CASES {
+        let mut case = Case::new(number, Walk::Chained);
+        case.pass
+            .readings
+            .retain(|reading| reading.line == Line::Rear);
+        let adjustment = case.adjusted().expect("the rear was read");
+        let before = shape(&adjustment);
+        for factor in [0.01, 100.0] {
+            let changed = change(&before, &with_roughness(&case, &adjustment, factor));
+            assert!(changed < 1e-6, "case {number}, times {factor}: {changed}");
+        }
+    }
+}
+
+fn straight_bed_case(length: f64, stations: &[(Line, f64)], base: f64) -> (Case, Adjustment) {
+    let mut generator = ChaCha8Rng::seed_from_u64(11);
+    let mut bed = Bed::random(&mut generator);
+    bed.length = length;
+    bed.spacing = 0.4;
+    let level = Level {
+        name: "made up".into(),
+        division: 2e-5,
+        base: Some(base),
+        range: None,
+        repeat: Some(0.2),
+    };
+    let pass = read(&bed, &level, stations, &mut generator);
+    let case = Case {
+        bed,
+        level,
+        pass,
+        generator,
+    };
+    let adjustment = case.adjusted().expect("stations were read");
+    (case, adjustment)
+}
+
+fn chain(line: Line, from: usize, to: usize) -> impl Iterator<Item = (Line, f64)> {
+    (from..to).map(move |k| (line, 0.1 + 0.2 * k as f64))
+}
+
+/// Rise of the uncertainty of the height difference between neighbouring places across a chain and across
+/// a gap in it: a reading bounds the one, only the bed's smoothness the other.
+fn step_u95(way: &Way, adjustment: &Adjustment, from: f64, to: f64) -> f64 {
+    let place = |at: f64| {
+        adjustment
+            .layout()
+            .index(at)
+            .expect("a place of the layout")
+    };
+    let rise = adjustment.height(way.side, place(to)) - adjustment.height(way.side, place(from));
+    // A common slope is free, so the rise is taken against the way's own mean slope.
+    let (first, last) = (&way.points[0], &way.points[way.points.len() - 1]);
+    let all =
+        adjustment.height(way.side, place(last.at)) - adjustment.height(way.side, place(first.at));
+    let share = (to - from) / (last.at - first.at);
+    let function = nalgebra::DMatrix::from_rows(&[rise - all * share]);
+    adjustment.covariance_root(&function).norm()
+}
+
+#[test]
+fn uncertainty_grows_in_a_gap() {
+    let stations: Vec<(Line, f64)> = chain(Line::Front, 0, 5)
+        .chain(chain(Line::Front, 6, 12))
+        .collect();
+    let (_, adjustment) = straight_bed_case(2.4, &stations, 0.2);
+    let shape = shape(&adjustment);
+    let front = shape
+        .front
+        .as_ref()
+        .expect("the prior carries over one level's length");
+    let read = step_u95(front, &adjustment, 0.8, 1.0);
+    let gap = step_u95(front, &adjustment, 1.0, 1.2);
+    assert!(
+        gap > 1.2 * read,
+        "across the gap {gap:e}, across a reading {read:e}"
+    );
+
+    let full: Vec<(Line, f64)> = chain(Line::Front, 0, 12).collect();
+    let (_, closed) = straight_bed_case(2.4, &full, 0.2);
+    let near_gap = |shape: &BedShape| -> f64 {
+        let way = shape.front.as_ref().expect("read");
+        let near = |point: &&WayPoint| (point.at - 1.0).abs() < 1e-9;
+        way.points
+            .iter()
+            .find(near)
+            .expect("the place at 1 m")
+            .off_line_u95
+    };
+    let (with, without) = (near_gap(&shape), near_gap(&self::shape(&closed)));
+    assert!(
+        with > without,
+        "beside the gap {with:e}, without it {without:e}"
+    );
+}
+
+/// A wider gap is less certain than a narrow one.
+#[test]
+fn a_wider_gap_is_less_certain() {
+    let mut last = 0.0;
+    for missing in [1, 2, 3, 4] {
+        let stations: Vec<(Line, f64)> = chain(Line::Rear, 0, 4)
+            .chain(chain(Line::Rear, 4 + missing, 12))
+            .collect();
+        let (_, adjustment) = straight_bed_case(2.4, &stations, 0.2);
+        let shape = shape(&adjustment);
+        let rear = shape.rear.as_ref().expect("the prior carries over");
+        let u95 = step_u95(rear, &adjustment, 0.8, 0.8 + 0.2 * missing as f64);
+        assert!(u95 > last, "{missing} missing: {u95:e} after {last:e}");
+        last = u95;
+    }
+}
+
+/// A level longer than the spacing of its stations: overlapping spans, several interleaved chains.
+#[test]
+fn overlapping_spans_hold_the_truth() {
+    let (mut held, mut of) = (0, 0);
+    for number in 0..60 {
+        let mut case = Case::new(number, Walk::Chained);
+        let base = case.level.base.expect("made with one");
+        let mut stations = Vec::new();
+        let mut at = base / 2.0;
+        while at + base / 2.0 <= case.bed.length {
+            stations.push((Line::Front, at));
+            stations.push((Line::Rear, at));
+            stations.push((Line::Cross, at));
+            at += 0.6 * base;
+        }
+        case.pass = read(&case.bed, &case.level, &stations, &mut case.generator);
+        let shape = shape(&case.adjusted().expect("read"));
+        for way in shape.ways() {
+            let at: Vec<f64> = way.points.iter().map(|point| point.at).collect();
+            let truth: Vec<f64> = at.iter().map(|x| case.bed.height(way.side, *x)).collect();
+            let off = ReferenceLine::EndPoints.departures(&at, &truth);
+            for (point, truth) in way.points.iter().zip(off).skip(1).take(at.len() - 2) {
+                held += i32::from((point.off_line - truth).abs() <= point.off_line_u95);
+                of += 1;
+            }
+        }
+    }
+    let share = f64::from(held) / f64::from(of);
+    assert!(
+        (0.93..=0.97).contains(&share),
+        "{held} of {of} held the truth: {share}"
+    );
+}
+
+/// A pass without a single complete line still does not fail.
+#[test]
+fn any_one_reading_is_a_pass() {
+    let case = Case::new(3, Walk::Chained);
+    for reading in &case.pass.readings {
+        let pass = Pass {
+            readings: vec![reading.clone()],
+            ..case.pass.clone()
+        };
+        let adjusted = Adjustment::of(&pass, &case.level, case.bed.length, case.bed.spacing);
+        let shape = shape(&adjusted.expect("one reading"));
+        assert!(shape.twist.is_none() && shape.ways().all(|way| way.crown.is_none()));
+    }
+}
