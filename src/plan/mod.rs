@@ -5,10 +5,12 @@
 //! * `watch` chooses the reading that says when to stop.
 //! * `prediction` gives the figures that turns should leave.
 //! * [`turns`] makes the card of it.
+//! * [`expected`] is the shape they should leave, place by place.
 //! * [`card`] is that card, [`advice`] what the plan has to say beside it.
 
 pub mod advice;
 pub mod card;
+pub mod expected;
 pub mod objective;
 mod prediction;
 mod steps;
@@ -17,4 +19,5 @@ mod watch;
 
 pub use advice::Advice;
 pub use card::{Action, CardLine, FootLoad, Prediction, Proof, TurnPlan, Watch};
+pub use expected::{ExpectedShape, Moved};
 pub use turns::{NoPlan, plan};
