@@ -3,9 +3,11 @@
 //! * [`shape`] holds what is known of the shape of the bed, [`turns`] what is to be turned, [`cut`] what a
 //!   test cut says.
 //! * [`words`] are those that text and JSON share.
+//! * [`draw`] draws the bed, the feet and the rounds, in characters and as SVG.
 //! * [`text`] tells it in words and tables, [`json`] for other programs.
 
 pub mod cut;
+pub mod draw;
 pub mod json;
 pub mod shape;
 pub mod text;

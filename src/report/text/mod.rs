@@ -3,7 +3,7 @@
 //! * [`prose`] is words with a tone; [`page`] breaks them into lines; [`table`] sets numbers in columns.
 //! * [`scale`] prints lengths and slopes in the unit that is asked for, [`turning`] parts of a turn.
 //! * [`cut`] tells what a test cut says.
-//! * [`shape`] tells the shape of the bed: `head`, `verdict`, `doubts`, `profile` and
+//! * [`shape`] tells the shape of the bed: `head`, `verdict`, `doubts`, `plots`, `profile` and
 //!   `statistics` are its parts.
 //! * [`turns`] tells what to turn: `card`, `advice` and `safety` are its parts.
 
@@ -13,6 +13,7 @@ pub mod cut;
 mod doubts;
 mod head;
 pub mod page;
+mod plots;
 mod profile;
 pub mod prose;
 mod safety;
@@ -27,6 +28,6 @@ mod words;
 
 pub use page::Page;
 pub use prose::{Prose, Tone};
-pub use scale::Scale;
+pub use scale::{Scale, place};
 pub use shape::Telling;
 pub use table::Table;
