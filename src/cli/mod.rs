@@ -1,14 +1,15 @@
 //! One file per command: arguments in, report out.
 //!
 //! * `shape` tells the shape of the bed, `turns` what to turn, `cut` what a test cut says.
-//! * `options` is what the commands share; `source` gets the survey, `findings` works out what a pass shows,
-//!   `output` prints, `failure` says why there is nothing to print.
+//! * `options` is what the commands share and `plots` how they draw; `source` gets the survey, `findings`
+//!   works out what a pass shows, `output` prints, `failure` says why there is nothing to print.
 
 mod cut;
 mod failure;
 mod findings;
 mod options;
 mod output;
+mod plots;
 mod shape;
 mod source;
 mod turns;

@@ -83,6 +83,7 @@ impl Shared {
                 Some(Units::In) => LengthUnit::Inch,
             },
             file: &source.name,
+            plots: None,
         }
     }
 

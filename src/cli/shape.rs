@@ -5,9 +5,11 @@ use clap::{Args, ValueEnum};
 use super::failure::Failure;
 use super::findings::Findings;
 use super::options::Shared;
+use super::plots::Plots;
 use super::{Done, output, source};
 use crate::geometry::ReferenceLine;
-use crate::report::{json, text};
+use crate::report::json;
+use crate::report::text::{self, Telling};
 
 /// Twist and crown of a pass, and whether the bed is inside its limits
 #[derive(Debug, Args)]
@@ -15,6 +17,9 @@ use crate::report::{json, text};
 pub struct Arguments {
     #[command(flatten)]
     pub shared: Shared,
+
+    #[command(flatten)]
+    plots: Plots,
 
     /// The line that crown and straightness are measured from (ISO 230-1)
     #[arg(long, value_enum, default_value_t, value_name = "LINE")]
@@ -67,7 +72,11 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
     let text = if shared.json {
         json::to_text(&json::shape::ShapeObject::of(&report))
     } else {
-        text::shape::tell(&report, &shared.telling(&source), arguments.details)
+        let telling = Telling {
+            plots: arguments.plots.characters(),
+            ..shared.telling(&source)
+        };
+        text::shape::tell(&report, &telling, arguments.details)
     };
     output::print(&text, shared.colour())?;
     if arguments.fail_outside && !report.judgement.proven(&survey.limits) {

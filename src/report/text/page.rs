@@ -71,6 +71,14 @@ impl Page {
         }
     }
 
+    /// Lines as they are; what does not fit is cut off.
+    pub fn drawing(&mut self, lines: &[Prose]) {
+        for line in lines {
+            let line: Characters = line.characters().take(self.width).collect();
+            self.write(&line);
+        }
+    }
+
     /// The text of the page.
     pub fn finish(self) -> String {
         self.text

@@ -6,6 +6,7 @@
 use super::doubts::doubts;
 use super::head::head;
 use super::page::Page;
+use super::plots::plots;
 use super::profile;
 use super::prose::{Prose, TIE};
 use super::scale::{Scale, place};
@@ -14,6 +15,7 @@ use super::verdict::{headline, judged};
 use super::words;
 use crate::geometry::{CrossSlope, Verdict, Way};
 use crate::report::ShapeReport;
+use crate::report::draw::{Characters, Seen};
 use crate::survey::{LengthUnit, Side};
 
 /// How results are told.
@@ -25,6 +27,8 @@ pub struct Telling<'a> {
     pub units: LengthUnit,
     /// How the survey is named on the command line.
     pub file: &'a str,
+    /// The characters to draw with, where drawings are wanted.
+    pub plots: Option<Characters>,
 }
 
 /// The shape that a pass shows, with the statistics behind it if `details` are asked for.
@@ -48,6 +52,16 @@ pub fn tell(report: &ShapeReport, telling: &Telling, details: bool) -> String {
     );
     page.gap();
     page.hanging("Next   ", &next(report, telling));
+    if let Some(characters) = telling.plots {
+        let seen = Seen {
+            survey: report.survey,
+            units: telling.units,
+            shape: report.shape,
+            before: None,
+            expected: None,
+        };
+        plots(&mut page, &seen.charts(), characters);
+    }
     profile::across(&mut page, report, telling.units);
     profile::along(&mut page, report, telling.units);
     if details {
