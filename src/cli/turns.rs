@@ -5,10 +5,12 @@ use clap::Args;
 use super::failure::Failure;
 use super::findings::Findings;
 use super::options::Shared;
+use super::plots::Plots;
 use super::{Done, output, source};
 use crate::geometry::ReferenceLine;
-use crate::plan;
-use crate::report::{TurnsReport, json, text};
+use crate::plan::{self, ExpectedShape};
+use crate::report::text::{self, Telling};
+use crate::report::{TurnsReport, json};
 
 /// What to turn at which foot, in which order, what to watch, and what it should leave
 #[derive(Debug, Args)]
@@ -16,6 +18,9 @@ use crate::report::{TurnsReport, json, text};
 pub struct Arguments {
     #[command(flatten)]
     pub shared: Shared,
+
+    #[command(flatten)]
+    plots: Plots,
 }
 
 const AFTER_HELP: &str = "\
@@ -40,7 +45,15 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
     let text = if shared.json {
         json::to_text(&json::turns::TurnsObject::of(&report))
     } else {
-        text::turns::tell(&report, &shared.telling(&source))
+        let telling = Telling {
+            plots: arguments.plots.characters(),
+            ..shared.telling(&source)
+        };
+        let expected = telling.plots.and_then(|_| {
+            let report = report.shape;
+            ExpectedShape::after(survey, index, report.shape, &plan, report.reference).ok()
+        });
+        text::turns::tell(&report, expected.as_ref(), &telling)
     };
     output::print(&text, shared.colour())?;
     Ok(Done::Well)

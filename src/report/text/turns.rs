@@ -4,6 +4,7 @@ use super::advice::{comes_first, sentence};
 use super::card::card;
 use super::head::head;
 use super::page::Page;
+use super::plots::plots;
 use super::prose::{Prose, TIE, Tone};
 use super::safety::safety;
 use super::scale::Scale;
@@ -11,16 +12,17 @@ use super::shape::Telling;
 use super::table::Table;
 use super::words;
 use crate::geometry::Figure;
-use crate::plan::{Action, Advice, Proof, TurnPlan};
+use crate::plan::{Action, Advice, ExpectedShape, Proof, TurnPlan};
 use crate::report::TurnsReport;
+use crate::report::draw::Seen;
 use crate::survey::units::{KILOGRAM, POUND, short_number};
 use crate::survey::{LengthUnit, Survey};
 
 /// Standard gravity, m/s²: turns a force into the mass it would weigh (3rd CGPM, 1901).
 const STANDARD_GRAVITY: f64 = 9.806_65;
 
-/// The card and all that goes with it.
-pub fn tell(report: &TurnsReport, telling: &Telling) -> String {
+/// The card and all that goes with it; `expected` is drawn where drawings are wanted.
+pub fn tell(report: &TurnsReport, expected: Option<&ExpectedShape>, telling: &Telling) -> String {
     let survey = report.shape.survey;
     let plan = report.plan;
     let units = telling.units;
@@ -29,6 +31,16 @@ pub fn tell(report: &TurnsReport, telling: &Telling) -> String {
     page.gap();
     page.paragraph(&headline(plan, survey));
     advise(&mut page, report, units, true);
+    if let Some(characters) = telling.plots {
+        let seen = Seen {
+            survey,
+            units,
+            shape: report.shape.shape,
+            before: None,
+            expected: expected.filter(|_| turns_something(plan)),
+        };
+        plots(&mut page, &seen.charts(), characters);
+    }
     if turns_something(plan) {
         page.gap();
         page.paragraph(
