@@ -2,6 +2,7 @@
 
 mod cut;
 mod failures;
+mod plots;
 mod program;
 mod shape;
 mod turns;

@@ -47,6 +47,12 @@ impl Program {
         self
     }
 
+    /// In this locale.
+    pub fn locale(mut self, locale: &str) -> Self {
+        self.command.env("LC_ALL", locale);
+        self
+    }
+
     /// With colour allowed.
     pub fn colour_allowed(mut self) -> Self {
         self.command.env_remove("NO_COLOR");

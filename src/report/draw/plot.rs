@@ -119,8 +119,11 @@ pub fn legend(charts: &[Chart], characters: Characters) -> String {
         .map(|(_, pen)| pen.to_string())
         .collect();
     signs.push(format!("{} as read", marks.join(" ")));
-    if traces().any(|trace| trace.points.iter().any(|point| point.high > point.low)) {
+    let widest = charts.iter().map(widest_band).fold(0.0, f64::max);
+    if widest >= 1.0 {
         signs.push(format!("{0}{0} give or take (95 of 100)", pens.band));
+    } else if widest > 0.0 {
+        signs.push("give or take (95 of 100) is less than a row".to_owned());
     }
     if charts.iter().any(|chart| !chart.limits.is_empty()) {
         signs.push(format!("{0}{0} limits", pens.limit));
@@ -135,6 +138,17 @@ pub fn legend(charts: &[Chart], characters: Characters) -> String {
         }
     }
     signs.join(", ")
+}
+
+/// The widest place of the band of what was read, in rows.
+fn widest_band(chart: &Chart) -> f64 {
+    let read = chart
+        .traces
+        .iter()
+        .filter(|trace| trace.meaning == Meaning::Read);
+    read.flat_map(|trace| trace.points.iter())
+        .map(|point| (chart.up.share(point.high) - chart.up.share(point.low)) * ROWS as f64)
+        .fold(0.0, f64::max)
 }
 
 /// A chart while it is being drawn.
