@@ -4,7 +4,7 @@
 //!
 //! * [`ticks`] finds round numbers, [`axis`] sets them along an axis, [`chart`] is what stands between two axes.
 //! * [`profiles`] makes charts of the cross slope and of both ways.
-//! * [`plot`] draws charts in characters on a `canvas`.
+//! * [`mod@plot`] draws charts in characters on a `canvas`.
 
 pub mod axis;
 mod canvas;
