@@ -135,11 +135,7 @@ impl Failure {
         match self {
             Self::NoSurvey => (
                 "which survey?".into(),
-                Some(
-                    "name a survey file, as in `quarterturn shape lathe.toml`, or pipe one in, as in \
-                     `quarterturn shape < lathe.toml`"
-                        .into(),
-                ),
+                Some("name its file, as in `quarterturn shape lathe.toml`, or pipe it in".into()),
             ),
             Self::Unreadable { name, error } => (format!("cannot read `{name}`: {error}"), None),
             Self::TooLarge { name } => (
@@ -182,9 +178,12 @@ impl Failure {
                 Some("every reading in it is `-`, or there is none".into()),
             ),
             Self::NothingKnown { number } => (
-                format!("pass {number} shows neither twist nor crown, so there is nothing to turn by"),
+                format!(
+                    "pass {number} shows neither twist nor crown, so there is nothing to turn by"
+                ),
                 Some(
-                    "read across at two places or more, or along one way at two places or more".into(),
+                    "read across at two places or more, or along one way at two places or more"
+                        .into(),
                 ),
             ),
             Self::Unsupported(reason) => (
@@ -195,9 +194,14 @@ impl Failure {
                     Unsupported::FeetInLine { .. } => {
                         "the feet stand in one line and do not hold the bed".into()
                     }
-                    Unsupported::NotStiff => "the feet and the bed have no stiffness to reckon with".into(),
+                    Unsupported::NotStiff => {
+                        "the feet and the bed have no stiffness to reckon with".into()
+                    }
                 },
-                Some("a bed stands on three feet or more that are not in one line: see `[feet]`".into()),
+                Some(
+                    "a bed stands on three feet or more that are not in one line: see `[feet]`"
+                        .into(),
+                ),
             ),
             Self::Unwritable { error } => (format!("cannot write the result: {error}"), None),
         }

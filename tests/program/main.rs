@@ -4,5 +4,6 @@ mod cut;
 mod failures;
 mod plots;
 mod program;
+mod readme;
 mod shape;
 mod turns;

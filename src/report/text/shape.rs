@@ -11,7 +11,7 @@ use super::profile;
 use super::prose::{Prose, TIE};
 use super::scale::{Scale, place};
 use super::statistics::statistics;
-use super::verdict::{headline, judged};
+use super::verdict::{class_of_limits, headline, judged};
 use super::words;
 use crate::geometry::{CrossSlope, Verdict, Way};
 use crate::report::ShapeReport;
@@ -50,6 +50,9 @@ pub fn tell(report: &ShapeReport, telling: &Telling, details: bool) -> String {
         "Rear   ",
         &one_way(report, Side::Rear, telling.units),
     );
+    if let Some(source) = class_of_limits(&report.survey.limits) {
+        page.paragraph(&source);
+    }
     page.gap();
     page.hanging("Next   ", &next(report, telling));
     if let Some(characters) = telling.plots {

@@ -10,6 +10,7 @@ use super::safety::safety;
 use super::scale::Scale;
 use super::shape::Telling;
 use super::table::Table;
+use super::verdict::class_of_limits;
 use super::words;
 use crate::geometry::Figure;
 use crate::plan::{Action, Advice, ExpectedShape, Proof, TurnPlan};
@@ -141,6 +142,9 @@ fn predicted(page: &mut Page, report: &TurnsReport, units: LengthUnit) {
             )
         });
         page.hanging(label, &told);
+    }
+    if let Some(source) = class_of_limits(limits) {
+        page.paragraph(&source);
     }
     if turns {
         let verdict = match predicted.within_limits {

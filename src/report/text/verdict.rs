@@ -3,6 +3,7 @@
 use super::prose::{Prose, Tone};
 use crate::geometry::Verdict;
 use crate::report::ShapeReport;
+use crate::survey::Limits;
 
 /// The words for a verdict.
 pub(super) fn words(verdict: Verdict) -> (Tone, &'static str) {
@@ -55,4 +56,13 @@ pub(super) fn headline(report: &ShapeReport) -> Prose {
             .toned(Tone::Doubt, "cannot tell")
             .plain(" whether the bed is inside its limits."),
     }
+}
+
+/// Where limits that were asked for by name come from, if any were.
+pub(super) fn class_of_limits(limits: &Limits) -> Option<Prose> {
+    let class = limits.class?;
+    Some(Prose::new().faint(format!(
+        "Limits of class {}: ISO 1708, from memory; your copy of the standard rules.",
+        class.word()
+    )))
 }
