@@ -62,6 +62,11 @@ pub enum Failure {
         /// Its number, from 1.
         number: usize,
     },
+    /// The pass names no places to read.
+    NoPlaces {
+        /// Its number, from 1.
+        number: usize,
+    },
     /// The readings of the pass show neither twist nor crown.
     NothingKnown {
         /// Its number, from 1.
@@ -109,6 +114,7 @@ impl Failure {
             | Self::NoSuchCut { .. }
             | Self::NoTaper { .. }
             | Self::NoReadings { .. }
+            | Self::NoPlaces { .. }
             | Self::NothingKnown { .. }
             | Self::Unsupported(_)
             | Self::Unwritable { .. } => STATUS_UNUSABLE,
@@ -176,6 +182,13 @@ impl Failure {
             Self::NoReadings { number } => (
                 format!("pass {number} holds no readings"),
                 Some("every reading in it is `-`, or there is none".into()),
+            ),
+            Self::NoPlaces { number } => (
+                format!("pass {number} names no places"),
+                Some(
+                    "write `stations` and, for every line to be read, as many `\"-\"`, as in `cross = [\"-\", \"-\"]`"
+                        .into(),
+                ),
             ),
             Self::NothingKnown { number } => (
                 format!(

@@ -1,7 +1,9 @@
 //! Works out what a pass shows.
 
 use super::failure::Failure;
-use crate::geometry::{Adjustment, BedShape, Closure, Judgement, ReferenceLine, Refusal, Suspects};
+use crate::geometry::{
+    Adjustment, BedShape, Closure, Judgement, ReferenceLine, Refusal, Settling, Suspects, settling,
+};
 use crate::report::ShapeReport;
 use crate::survey::{Level, Pass, Survey};
 
@@ -13,6 +15,7 @@ pub struct Findings<'a> {
     adjustment: Adjustment,
     closure: Closure,
     suspects: Suspects,
+    settling: Vec<Settling>,
     shape: BedShape,
     reference: ReferenceLine,
 }
@@ -31,6 +34,7 @@ impl<'a> Findings<'a> {
             })?;
         let closure = Closure::of(pass, &adjustment);
         let suspects = Suspects::of(&adjustment);
+        let settling = settling(&adjustment, &survey.limits, reference, &survey.levels);
         let shape = BedShape::of(&adjustment, reference);
         Ok(Self {
             number,
@@ -39,6 +43,7 @@ impl<'a> Findings<'a> {
             adjustment,
             closure,
             suspects,
+            settling,
             shape,
             reference,
         })
@@ -54,6 +59,7 @@ impl<'a> Findings<'a> {
             adjustment: &self.adjustment,
             closure: &self.closure,
             suspects: &self.suspects,
+            settling: &self.settling,
             shape: &self.shape,
             judgement: Judgement::of(&self.shape, &survey.limits),
             reference: self.reference,

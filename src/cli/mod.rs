@@ -7,6 +7,7 @@
 mod cut;
 mod failure;
 mod findings;
+mod forecast;
 mod options;
 mod output;
 mod plots;

@@ -6,7 +6,7 @@ use super::failure::Failure;
 use super::findings::Findings;
 use super::options::Shared;
 use super::plots::Plots;
-use super::{Done, output, source};
+use super::{Done, forecast, output, source};
 use crate::geometry::ReferenceLine;
 use crate::report::json;
 use crate::report::text::{self, Telling};
@@ -29,6 +29,10 @@ pub struct Arguments {
     #[arg(long)]
     details: bool,
 
+    /// Say what a pass at the places of this one will tell, before it is taken: readings may still be `-`
+    #[arg(long, conflicts_with_all = ["details", "fail_outside", "reference"])]
+    forecast: bool,
+
     /// Exit with status 3 unless every limit is proven kept
     #[arg(long)]
     fail_outside: bool,
@@ -38,7 +42,8 @@ const AFTER_HELP: &str = "\
 Examples:
   quarterturn shape lathe.toml                the last pass in the file
   quarterturn shape lathe.toml --pass 1       the first one
-  quarterturn shape lathe.toml --units in     in inches and in/ft";
+  quarterturn shape lathe.toml --units in     in inches and in/ft
+  quarterturn shape lathe.toml --forecast     how much its places can tell at best";
 
 /// A reference line by its name on the command line.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum)]
@@ -66,6 +71,9 @@ impl From<Reference> for ReferenceLine {
 pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
     let shared = &arguments.shared;
     let source = source::read(shared.file.as_deref())?;
+    if arguments.forecast {
+        return forecast::run(shared, &source);
+    }
     let survey = &source.survey;
     let findings = Findings::of(survey, shared.pass(survey)?, arguments.reference.into())?;
     let report = findings.report(survey);

@@ -1,6 +1,8 @@
 //! What is known of the shape of the bed, gathered for printing.
 
-use crate::geometry::{Adjustment, BedShape, Closure, Judgement, ReferenceLine, Suspects};
+use crate::geometry::{
+    Adjustment, BedShape, Closure, Judgement, ReferenceLine, Settling, Suspects,
+};
 use crate::survey::{Level, Pass, Survey};
 
 /// One pass and everything that was found in it.
@@ -20,6 +22,8 @@ pub struct ShapeReport<'a> {
     pub closure: &'a Closure,
     /// Those that do not fit.
     pub suspects: &'a Suspects,
+    /// What would settle each verdict that is unsure.
+    pub settling: &'a [Settling],
     /// The shape they show.
     pub shape: &'a BedShape,
     /// The shape against the limits.

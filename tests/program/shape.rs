@@ -91,6 +91,28 @@ fn a_wrong_letter_is_named_with_the_right_one() {
 }
 
 #[test]
+fn what_a_pass_will_tell() {
+    let arguments = "shape demo-data/eight-foot-lathe.toml --forecast";
+    assert_snapshot!(Program::with(arguments).prints());
+}
+
+/// A forecast asks for places only: the same readings, taken or not, give the same.
+#[test]
+fn a_forecast_needs_no_readings() {
+    let path = format!("{}/demo-data/cross-only.toml", env!("CARGO_MANIFEST_DIR"));
+    let survey = std::fs::read_to_string(path).expect("the demo data is there");
+    let cross = "\"6.5F\", \"4F\", \"1.75F\", \"1R\", \"3.25R\"";
+    let open = survey.replace(cross, "\"-\", \"-\", \"-\", \"-\", \"-\"");
+    assert_ne!(survey, open);
+    let forecast = |survey| {
+        Program::with("shape --forecast --json")
+            .input(survey)
+            .prints()
+    };
+    assert_eq!(forecast(open), forecast(survey));
+}
+
+#[test]
 fn a_way_known_through_the_other_one() {
     assert_snapshot!(Program::with("shape demo-data/twelve-foot-planer-inch.toml").prints());
 }

@@ -4,13 +4,16 @@
 //!
 //! * [`shape`] is the object that `shape --json` prints, [`turns`] that of `turns --json`, [`cut`] that of
 //!   `cut --json`.
-//! * [`advice`] is one piece of advice in it, [`fit`] how the readings fit each other.
+//! * [`advice`] is one piece of advice in it, [`fit`] how the readings fit each other, [`settling`] what would settle
+//!   a verdict, [`forecast`] what a pass will tell.
 //! * [`number`] rounds what is printed.
 
 pub mod advice;
 pub mod cut;
 pub mod fit;
+pub mod forecast;
 pub mod number;
+pub mod settling;
 pub mod shape;
 pub mod turns;
 

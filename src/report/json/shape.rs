@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use super::fit::{ClosureObject, SuspectObject};
 use super::number::{Milli, Place, Plain};
+use super::settling::SettlingObject;
 use crate::geometry::{Figure, Verdict, Way};
 use crate::report::ShapeReport;
 
@@ -24,6 +25,7 @@ pub struct ShapeObject {
     closure: ClosureObject,
     suspects: Vec<SuspectObject>,
     zero_error_divisions: ZeroError,
+    settling: Vec<SettlingObject>,
 }
 
 #[derive(Debug, Serialize)]
@@ -104,6 +106,7 @@ impl ShapeObject {
                 cross: divisions(shape.zero_cross),
                 along: divisions(shape.zero_along),
             },
+            settling: report.settling.iter().map(SettlingObject::of).collect(),
         }
     }
 }

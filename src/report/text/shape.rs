@@ -10,6 +10,7 @@ use super::plots::plots;
 use super::profile;
 use super::prose::{Prose, TIE};
 use super::scale::{Scale, place};
+use super::settling::settling;
 use super::statistics::statistics;
 use super::verdict::{class_of_limits, headline, judged};
 use super::words;
@@ -54,6 +55,9 @@ pub fn tell(report: &ShapeReport, telling: &Telling, details: bool) -> String {
         page.paragraph(&source);
     }
     page.gap();
+    if report.judgement.overall() == Some(Verdict::Unsure) {
+        settling(&mut page, report, telling.units);
+    }
     page.hanging("Next   ", &next(report, telling));
     if let Some(characters) = telling.plots {
         let seen = Seen {

@@ -1,0 +1,50 @@
+//! `quarterturn shape --forecast`: what a pass will tell, before it is taken.
+
+use super::failure::Failure;
+use super::options::Shared;
+use super::source::Source;
+use super::{Done, output};
+use crate::geometry::{Refusal, Stations, forecast};
+use crate::report::{ForecastReport, json, text};
+use crate::survey::{Level, Line, Pass};
+
+/// Prints the uncertainties to be had at the places of a pass.
+pub fn run(shared: &Shared, source: &Source) -> Result<Done, Failure> {
+    let survey = &source.survey;
+    let index = shared.pass(survey)?;
+    let (number, pass) = (index + 1, &survey.passes[index]);
+    let level = survey.level_of(pass).ok_or(Failure::NoPlaces { number })?;
+    let stations = stations(pass, level);
+    let bed = &survey.bed;
+    let forecast = forecast(&stations, level, bed.length, bed.way_spacing)
+        .map_err(|Refusal::NoReadings| Failure::NoPlaces { number })?;
+    let report = ForecastReport {
+        survey,
+        number,
+        readings: stations.cross.len() + stations.front.len() + stations.rear.len(),
+        level,
+        forecast,
+    };
+    let text = if shared.json {
+        json::to_text(&json::forecast::ForecastObject::of(&report))
+    } else {
+        text::forecast::tell(&report, &shared.telling(source))
+    };
+    output::print(&text, shared.colour())?;
+    Ok(Done::Well)
+}
+
+/// The places of a pass, read or not yet; those along a way only if the level's base is known.
+fn stations(pass: &Pass, level: &Level) -> Stations {
+    let mut stations = Stations::default();
+    for reading in pass.readings.iter().filter(|reading| !reading.reversed) {
+        let places = match reading.line {
+            Line::Cross => &mut stations.cross,
+            Line::Front if level.base.is_some() => &mut stations.front,
+            Line::Rear if level.base.is_some() => &mut stations.rear,
+            Line::Front | Line::Rear => continue,
+        };
+        places.push(reading.at);
+    }
+    stations
+}

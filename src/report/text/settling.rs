@@ -1,0 +1,67 @@
+//! What would settle a verdict that is too close to call.
+
+use super::page::Page;
+use super::prose::{Prose, TIE};
+use super::scale::Scale;
+use super::words;
+use crate::geometry::{Remedy, Settling, Subject};
+use crate::report::ShapeReport;
+use crate::survey::LengthUnit;
+use crate::survey::units::short_number;
+
+/// One paragraph for each unsure figure; nothing where none is.
+pub(super) fn settling(page: &mut Page, report: &ShapeReport, units: LengthUnit) {
+    let chunks = report.settling.chunk_by(|a, b| a.subject == b.subject);
+    for (k, remedies) in chunks.enumerate() {
+        let label = if k == 0 { "Settle " } else { "       " };
+        page.hanging(label, &one(remedies, units));
+    }
+}
+
+/// The remedies of one figure that settle it.
+fn one(remedies: &[Settling], units: LengthUnit) -> Prose {
+    let Some(first) = remedies.first() else {
+        return Prose::new();
+    };
+    let (name, scale): (String, fn(LengthUnit, f64) -> Scale) = match first.subject {
+        Subject::Twist => ("twist".to_owned(), Scale::slopes),
+        Subject::Crown(side) => (format!("{} crown", words::side(side)), Scale::lengths),
+        Subject::Straightness(side) => (
+            format!("{} straightness", words::side(side)),
+            Scale::lengths,
+        ),
+    };
+    let settle: Vec<String> = remedies
+        .iter()
+        .filter(|settling| settling.settles)
+        .map(|settling| {
+            let u95 = scale(units, settling.u95).number(settling.u95);
+            format!("{} (±{u95})", remedy(&settling.remedy, units))
+        })
+        .collect();
+    if settle.is_empty() {
+        return Prose::from(format!(
+            "the {name}: it lies so near its limit that nothing to be had would settle it"
+        ));
+    }
+    Prose::from(format!("the {name}: {}", settle.join(", or ")))
+}
+
+fn remedy(remedy: &Remedy, units: LengthUnit) -> String {
+    match remedy {
+        Remedy::Passes(passes) => {
+            format!("{passes}{TIE}passes like this one, this one counted")
+        }
+        Remedy::Reversal => "the level reversed at one station of each line".to_owned(),
+        Remedy::DenserStations => "stations twice as dense".to_owned(),
+        Remedy::Division(division) => {
+            let unit = units.slope();
+            let number = short_number(unit.from_si(*division), 6);
+            format!(
+                "a level of {number}{TIE}{} a{TIE}division, read as well in its divisions",
+                unit.name()
+            )
+        }
+        Remedy::Level(name) => format!("level {name}"),
+    }
+}
