@@ -12,16 +12,15 @@
 
 use nalgebra::{DMatrix, DVector, RowDVector};
 
+use super::bounds::solve_with_bounds;
 use super::closure::GlobalTest;
 use super::held::Held;
 use super::layout::{Layout, Roughness};
 use super::least_squares::{Adjusted, LeastSquares};
 use super::observation::{Observation, Observations};
+use super::rows::{Rows, components, places_read};
 use super::smoothness::Components;
 use crate::survey::{Level, Line, Pass, Side};
-
-/// How often the set of off-scale readings that bite may change before it is taken as it is.
-const BOUND_CHANGES: usize = 30;
 
 /// Why a pass gives no shape.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -43,41 +42,6 @@ pub struct Adjustment {
     freedom: usize,
     /// What uncertainties are widened by because the readings do not fit each other.
     widening: f64,
-}
-
-/// The rows of a pass as functions of the surface's unknowns.
-struct Rows<'a> {
-    layout: &'a Layout,
-    observations: &'a Observations,
-    way_spacing: f64,
-}
-
-impl Rows<'_> {
-    /// Slope at an observation without the zero error, m/m.
-    fn slope(&self, observation: &Observation, size: Roughness) -> RowDVector<f64> {
-        let layout = self.layout;
-        // Every place of every observation is in the layout by construction.
-        let place = |at: f64| layout.index(at).unwrap_or(0);
-        match observation.side() {
-            None => layout.half(place(observation.at), size) * (2.0 / self.way_spacing),
-            Some(side) => {
-                let half = self.observations.half_base;
-                let high = layout.height(side, place(observation.at + half), size);
-                let low = layout.height(side, place(observation.at - half), size);
-                (high - low) / (2.0 * half)
-            }
-        }
-    }
-
-    /// Surface columns, then the zero error across, then along.
-    fn with_zero(&self, observation: &Observation, size: Roughness) -> RowDVector<f64> {
-        let surface = self.slope(observation, size);
-        let columns = surface.ncols();
-        let mut row = surface.insert_columns(columns, 2, 0.0);
-        let column = columns + usize::from(observation.line != Line::Cross);
-        row[column] = if observation.reversed { -1.0 } else { 1.0 };
-        row
-    }
 }
 
 impl Adjustment {
@@ -149,22 +113,7 @@ impl Adjustment {
             observations: &observations,
             way_spacing,
         };
-        let mut used: Vec<usize> = (0..observations.rows.len()).collect();
-        let mut solved = solve(&rows, &used, known);
-        // An off-scale reading is used while the surface without it would not reach the end of the scale.
-        for _ in 0..BOUND_CHANGES {
-            let wanted: Vec<usize> = (0..observations.rows.len())
-                .filter(|&i| {
-                    let row = &observations.rows[i];
-                    !row.bound || bites(&rows, &solved, row)
-                })
-                .collect();
-            if wanted == used || wanted.is_empty() {
-                break;
-            }
-            used = wanted;
-            solved = solve(&rows, &used, known);
-        }
+        let (used, solved) = solve_with_bounds(&rows, known);
         let Solved {
             system,
             roughness,
@@ -301,69 +250,15 @@ impl Adjustment {
     }
 }
 
-/// Every place under the middle of a cross reading or under an end of the level.
-fn places_read(observations: &Observations) -> Vec<f64> {
-    let half = observations.half_base;
-    observations
-        .rows
-        .iter()
-        .flat_map(|row| match row.side() {
-            None => vec![row.at],
-            Some(_) => vec![row.at - half, row.at + half],
-        })
-        .collect()
+/// One solution of the network.
+pub(super) struct Solved {
+    pub system: Adjusted,
+    pub roughness: Roughness,
+    pub freedom: usize,
 }
 
-/// Whether an off-scale reading is not yet reached by the surface. One that the other readings cannot
-/// predict is needed.
-fn bites(rows: &Rows, solved: &Solved, observation: &Observation) -> bool {
-    let function = rows.with_zero(observation, solved.roughness).transpose();
-    solved
-        .system
-        .value(function.as_view())
-        .is_none_or(|shown| (shown - observation.slope) * observation.slope.signum() <= 0.0)
-}
-
-struct Solved {
-    system: Adjusted,
-    roughness: Roughness,
-    freedom: usize,
-}
-
-const UNIT: Roughness = Roughness {
-    middle: 1.0,
-    half: 1.0,
-};
-
-fn components(rows: &Rows, used: &[usize]) -> Components {
-    let layout = rows.layout;
-    let columns = layout.unknowns() + 2;
-    let mut design = DMatrix::zeros(used.len(), columns);
-    let mut target = DVector::zeros(used.len());
-    for (k, &i) in used.iter().enumerate() {
-        let observation = &rows.observations.rows[i];
-        design.set_row(
-            k,
-            &(rows.with_zero(observation, UNIT) / observation.deviation),
-        );
-        target[k] = observation.slope / observation.deviation;
-    }
-    let (first, middle) = (Layout::polynomials(), layout.middle_noise_terms());
-    let half = layout.noise_terms() - middle;
-    let mut fixed = design.columns(0, first).into_owned();
-    fixed = fixed.resize_horizontally(first + 2, 0.0);
-    fixed
-        .columns_mut(first, 2)
-        .copy_from(&design.columns(columns - 2, 2));
-    Components {
-        fixed,
-        middle: design.columns(first, middle).into_owned(),
-        half: design.columns(first + middle, half).into_owned(),
-        target,
-    }
-}
-
-fn solve(rows: &Rows, used: &[usize], known: Option<Roughness>) -> Solved {
+/// Adjusts the rows in use, on a bed of known roughness or of one that is estimated.
+pub(super) fn solve(rows: &Rows, used: &[usize], known: Option<Roughness>) -> Solved {
     let parts = components(rows, used);
     let roughness = known.unwrap_or_else(|| parts.roughness());
     let layout = rows.layout;

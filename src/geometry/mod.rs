@@ -1,12 +1,15 @@
 //! From readings to the shape of the bed.
 //!
 //! * [`least_squares`] adjusts weighted observations by QR.
+//! * [`bay`] walks the closed loops between cross stations.
 //! * [`closure`] says whether the readings fit each other.
 //! * [`complement`] is what is at right angles to some columns.
 //! * [`layout`] says how a bed bends and twists between the places that were read.
 //! * [`observation`] makes rows of readings.
 //! * [`smoothness`] estimates how rough the bed is between them.
 //! * [`held`] says what of that the readings leave open.
+//! * `rows` writes readings as functions of the unknowns.
+//! * `bounds` says when a reading off the scale counts.
 //! * [`adjustment`] puts all readings of a pass together.
 //! * [`sight`] writes what figures are made of as functions of the unknowns.
 //! * [`shape`] reads cross slopes, ways, twist and crown out of an adjustment.
@@ -20,6 +23,8 @@
 //! * [`judgement`] holds the shape against the survey's limits.
 
 pub mod adjustment;
+pub mod bay;
+mod bounds;
 pub mod closure;
 pub mod complement;
 pub mod extreme;
@@ -31,6 +36,7 @@ pub mod layout;
 pub mod least_squares;
 pub mod observation;
 pub mod reference_line;
+mod rows;
 pub mod settling;
 pub mod shape;
 pub mod sight;
@@ -39,7 +45,8 @@ pub mod suspects;
 pub mod weighing;
 
 pub use adjustment::{Adjustment, Refusal};
-pub use closure::{Bay, Check, Closure, Drift, GlobalTest, Repeats};
+pub use bay::Bay;
+pub use closure::{Check, Closure, Drift, GlobalTest, Repeats};
 pub use figure::{Figure, Verdict};
 pub use forecast::{Forecast, WayForecast, forecast};
 pub use judgement::Judgement;

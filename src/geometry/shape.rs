@@ -149,11 +149,13 @@ fn zero(adjustment: &Adjustment, along: bool) -> Option<Figure> {
 
 fn cross(adjustment: &Adjustment, zero_known: bool) -> (Vec<CrossSlope>, Option<Figure>) {
     let rows = &adjustment.observations().rows;
-    let mut stations: Vec<usize> = adjustment
-        .used()
-        .iter()
-        .copied()
-        .filter(|&i| rows[i].line == Line::Cross)
+    // An off-scale reading that is satisfied anyway is not used, and its station is known nevertheless.
+    let told = |at: f64| {
+        let shown = cross_slope(adjustment, at).transpose();
+        adjustment.system().determines(shown.as_view())
+    };
+    let mut stations: Vec<usize> = (0..rows.len())
+        .filter(|&i| rows[i].line == Line::Cross && told(rows[i].at))
         .collect();
     stations.sort_by(|a, b| rows[*a].at.total_cmp(&rows[*b].at));
     stations.dedup_by(|a, b| (rows[*a].at - rows[*b].at).abs() < SAME_PLACE);
@@ -189,10 +191,9 @@ fn places_of(adjustment: &Adjustment, side: Side) -> Option<(Vec<f64>, bool)> {
     let observations = adjustment.observations();
     let half = observations.half_base;
     let ends = |side: Side| -> Vec<f64> {
-        adjustment
-            .used()
+        observations
+            .rows
             .iter()
-            .map(|&i| &observations.rows[i])
             .filter(|row| row.side() == Some(side))
             .flat_map(|row| [row.at - half, row.at + half])
             .collect()
@@ -210,10 +211,9 @@ fn places_of(adjustment: &Adjustment, side: Side) -> Option<(Vec<f64>, bool)> {
                 (low.min(*at), high.max(*at))
             });
         // Beyond the last end of the level on the other way nothing carries the height on.
-        own = adjustment
-            .used()
+        own = observations
+            .rows
             .iter()
-            .map(|&i| &observations.rows[i])
             .filter(|row| row.line == Line::Cross)
             .map(|row| row.at)
             .filter(|at| (low - SAME_PLACE..=high + SAME_PLACE).contains(at))

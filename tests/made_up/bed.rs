@@ -73,4 +73,10 @@ impl Bed {
             Line::Rear => along(Side::Rear),
         }
     }
+
+    /// Takes every lift and all wear away.
+    pub fn flatten(&mut self) {
+        self.lift.fill([0.0; 2]);
+        self.wear = [[0.0, 0.0, 1.0]; 2];
+    }
 }

@@ -7,7 +7,7 @@ use rand_chacha::ChaCha8Rng;
 use super::bed::Bed;
 
 /// Where the level is laid down.
-#[derive(Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Walk {
     /// Along both ways end to end, across at the ends of the level.
     Chained,

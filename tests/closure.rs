@@ -1,0 +1,448 @@
+//! Loops that close and loops that do not, readings off the scale, and what would settle a verdict.
+
+#[path = "made_up/mod.rs"]
+mod made_up;
+
+use std::collections::BTreeMap;
+
+use approx::assert_abs_diff_eq;
+use made_up::Case;
+use made_up::tally::Share;
+use made_up::walk::Walk;
+use quarterturn::geometry::{
+    Adjustment, BedShape, Closure, Evidence, ReferenceLine, Remedy, Slip, Stations, Subject,
+    Suspects, Verdict, ZeroError, forecast, settling,
+};
+use quarterturn::survey::{AimShape, Entry, Level, Limits, Line, Pass, Reading};
+
+const DIVISION: f64 = 2e-5;
+const SPACING: f64 = 0.4;
+
+fn level() -> Level {
+    Level {
+        name: "test".into(),
+        division: DIVISION,
+        base: Some(0.2),
+        range: None,
+        repeat: Some(0.2),
+    }
+}
+
+fn reading(line: Line, at: f64, divisions: f64) -> Reading {
+    Reading {
+        line,
+        reversed: false,
+        at,
+        entry: Entry::Read(vec![divisions]),
+    }
+}
+
+fn pass(readings: Vec<Reading>) -> Pass {
+    // Everything but the readings is as in any other pass.
+    Pass {
+        readings,
+        ..Case::new(0, Walk::CrossOnly).pass
+    }
+}
+
+fn adjust(pass: &Pass) -> Adjustment {
+    Adjustment::of(pass, &level(), 1.0, SPACING).expect("the pass has readings")
+}
+
+/// One bay of 0.2 m: across 1 then 2 divisions, so the front gains 0.4 m x 0.02 mm/m = 8 um on the rear;
+/// along 3 and `rear` divisions.
+fn one_bay(rear: f64) -> Pass {
+    pass(vec![
+        reading(Line::Cross, 0.0, 1.0),
+        reading(Line::Cross, 0.2, 2.0),
+        reading(Line::Front, 0.1, 3.0),
+        reading(Line::Rear, 0.1, rear),
+    ])
+}
+
+#[test]
+fn misclosure_of_one_bay_by_hand() {
+    // (3 - 1) x 0.2 m x 0.02 mm/m = 8 um: closed. With 0.25 the along readings say 11 um.
+    for (rear, want) in [(1.0, 0.0), (0.25, -3e-6)] {
+        let pass = one_bay(rear);
+        let adjustment = adjust(&pass);
+        let closure = Closure::of(&pass, &adjustment);
+        let [bay] = closure.bays[..] else {
+            panic!("one bay, got {:?}", closure.bays)
+        };
+        assert_abs_diff_eq!(bay.misclosure, want, epsilon = 1e-15);
+        // Two cross readings over the spacing and two along readings over the base.
+        let sigma = adjustment.observations().deviation();
+        let deviation = sigma * (2.0 * SPACING * SPACING + 2.0 * 0.2 * 0.2_f64).sqrt();
+        assert_abs_diff_eq!(bay.deviation, deviation, epsilon = 1e-12);
+        assert!(bay.closes());
+        // Four readings, three unknown differences: the one condition is the loop.
+        let test = closure.global.expect("one loop");
+        assert_eq!(test.freedom, 1);
+        assert_abs_diff_eq!(test.chi_square, (want / deviation).powi(2), epsilon = 1e-9);
+    }
+}
+
+/// In a single loop every misfit is the misclosure: all readings are equally suspect.
+#[test]
+fn one_loop_cannot_tell_which_reading_is_wrong() {
+    let pass = one_bay(-6.0);
+    let adjustment = adjust(&pass);
+    let closure = Closure::of(&pass, &adjustment);
+    let w: Vec<f64> = closure
+        .checks
+        .iter()
+        .map(|check| check.w.expect("checked").abs())
+        .collect();
+    for other in &w {
+        assert_abs_diff_eq!(*other, w[0], epsilon = 1e-6);
+    }
+    assert_abs_diff_eq!(
+        closure
+            .checks
+            .iter()
+            .map(|check| check.redundancy)
+            .sum::<f64>(),
+        1.0,
+        epsilon = 1e-9
+    );
+    let bay = closure.bays[0];
+    assert!(!bay.closes());
+    assert!(!closure.global.expect("one loop").passes());
+    assert!(adjustment.widening() > 1.0);
+}
+
+#[test]
+fn zero_errors_cancel_in_every_bay() {
+    let case = Case::new(4, Walk::Chained);
+    let mut shifted = case.pass.clone();
+    for reading in &mut shifted.readings {
+        if let Entry::Read(seen) = &mut reading.entry {
+            seen[0] += if reading.line == Line::Cross {
+                2.0
+            } else {
+                -3.0
+            };
+        }
+    }
+    let of = |pass: &Pass| {
+        let adjusted = Adjustment::of(pass, &case.level, case.bed.length, case.bed.spacing);
+        Closure::of(pass, &adjusted.expect("read")).bays
+    };
+    let (before, after) = (of(&case.pass), of(&shifted));
+    assert!(before.len() > 2 && before.len() == after.len());
+    for (a, b) in before.iter().zip(&after) {
+        assert_abs_diff_eq!(a.misclosure, b.misclosure, epsilon = 1e-12);
+    }
+}
+
+/// Bays whose cross stations lie in the middle of the spans close as well, within a deviation that
+/// allows for how the bed bends there.
+#[test]
+fn bays_that_end_inside_a_span_close() {
+    let mut closed = Share::default();
+    for number in 0..200 {
+        let case = Case::new(number, Walk::ChainedShared);
+        let adjustment = case.adjusted().expect("read");
+        for bay in Closure::of(&case.pass, &adjustment).bays {
+            closed.count(bay.closes());
+        }
+    }
+    assert!(
+        closed.of > 1000 && (93.0..=98.0).contains(&closed.per_cent()),
+        "{} of {}",
+        closed.held,
+        closed.of
+    );
+}
+
+#[test]
+fn a_closing_reading_shows_the_drift() {
+    let mut all = vec![
+        reading(Line::Cross, 0.2, 1.0),
+        reading(Line::Cross, 0.5, 1.5),
+        reading(Line::Cross, 0.8, 2.0),
+        reading(Line::Cross, 0.2, 2.25),
+    ];
+    all[1].entry = Entry::Read(vec![1.5, 1.25, 1.75]);
+    let pass = pass(all);
+    let adjustment = adjust(&pass);
+    let closure = Closure::of(&pass, &adjustment);
+    let [drift] = closure.drifts[..] else {
+        panic!("one station was read again, got {:?}", closure.drifts)
+    };
+    assert_eq!(drift.readings, [0, 3]);
+    assert_abs_diff_eq!(drift.divisions, 1.25, epsilon = 1e-12);
+    let sigma = adjustment.observations().deviation() / DIVISION;
+    assert_abs_diff_eq!(drift.deviation, sigma * 2f64.sqrt(), epsilon = 1e-12);
+    assert!(drift.is_real());
+    let repeats = closure
+        .repeats
+        .expect("one station was repeated on the spot");
+    assert_eq!((repeats.stations, repeats.freedom), (1, 2));
+    assert_abs_diff_eq!(repeats.scatter, 0.25, epsilon = 1e-12);
+    // Both readings of the station are used: the slope there is their mean.
+    let shape = BedShape::of(&adjustment, ReferenceLine::EndPoints);
+    assert_abs_diff_eq!(shape.cross[0].slope, 1.625 * DIVISION, epsilon = 1e-12);
+    assert_eq!(closure.global.expect("read twice").freedom, 1);
+}
+
+/// A closed survey of a bed that turns evenly, written down with one letter wrong.
+#[test]
+fn the_wrong_letter_is_named() {
+    let mut all = Vec::new();
+    for k in 0..6 {
+        let k = f64::from(k);
+        all.push(reading(Line::Cross, 0.2 * k, 0.5 * k));
+    }
+    for k in 0..5 {
+        let at = 0.1 + 0.2 * f64::from(k);
+        // Half a division of cross slope over 0.4 m each 0.2 m: one division between the ways.
+        all.push(reading(Line::Front, at, 2.5));
+        all.push(reading(Line::Rear, at, 1.5));
+    }
+    let clean = pass(all.clone());
+    let suspects = Suspects::of(&adjust(&clean));
+    assert_eq!(suspects.evidence, Evidence::Closure);
+    assert!(suspects.found.is_empty());
+
+    let wrong = all
+        .iter()
+        .position(|reading| reading.line == Line::Front && (reading.at - 0.5).abs() < 1e-9)
+        .expect("it is there");
+    all[wrong].entry = Entry::Read(vec![-2.5]);
+    let suspects = Suspects::of(&adjust(&pass(all)));
+    let suspect = suspects.suspect().expect("five divisions are not scatter");
+    assert_eq!((suspect.reading, suspect.slip), (wrong, Slip::Side));
+    assert_abs_diff_eq!(suspect.read, -2.5, epsilon = 1e-12);
+    assert_abs_diff_eq!(suspect.likely, 2.5, epsilon = 1e-12);
+    assert!(suspect.w > 5.0, "w {}", suspect.w);
+}
+
+/// Whatever leaves the scale of four divisions is only known to be beyond it.
+fn off_the_scale(case: &Case) -> Pass {
+    const END: f64 = 4.0;
+    let mut pass = case.pass.clone();
+    for reading in &mut pass.readings {
+        if let Entry::Read(seen) = &reading.entry
+            && seen[0].abs() > END
+        {
+            reading.entry = Entry::OffScale(END * seen[0].signum());
+        }
+    }
+    pass
+}
+
+#[test]
+fn off_scale_readings_still_give_a_rough_shape() {
+    let (mut twist, mut crown) = (Share::default(), Share::default());
+    for number in 0..400 {
+        let case = Case::new(number, Walk::Chained);
+        let pass = off_the_scale(&case);
+        let adjusted = Adjustment::of(&pass, &case.level, case.bed.length, case.bed.spacing);
+        let adjustment = adjusted.expect("something was read");
+        assert!(adjustment.off_scale_used() <= adjustment.off_scale_total());
+        if adjustment.off_scale_total() * 5 < pass.readings.len() {
+            continue;
+        }
+        let shape = BedShape::of(&adjustment, ReferenceLine::EndPoints);
+        let ends = [&shape.cross[0], &shape.cross[shape.cross.len() - 1]];
+        let [first, last] = ends.map(|end| case.bed.slope(Line::Cross, end.at, 0.0));
+        if (last - first).abs() > 4.0 * case.level.division {
+            twist.count((ends[1].slope - ends[0].slope) * (last - first) > 0.0);
+        }
+        for way in shape.ways() {
+            let at: Vec<f64> = way.points.iter().map(|point| point.at).collect();
+            let truth: Vec<f64> = at.iter().map(|x| case.bed.height(way.side, *x)).collect();
+            let off = ReferenceLine::EndPoints.departures(&at, &truth);
+            let middle = at.len() / 2;
+            let step = case.level.division * case.level.base.expect("made with one");
+            if off[middle].abs() > 10.0 * step {
+                crown.count(way.points[middle].off_line * off[middle] > 0.0);
+            }
+        }
+    }
+    assert!(
+        twist.of > 50 && twist.per_cent() >= 95.0,
+        "sign of the twist: {} of {}",
+        twist.held,
+        twist.of
+    );
+    assert!(
+        crown.of > 50 && crown.per_cent() >= 95.0,
+        "sign of the middle: {} of {}",
+        crown.held,
+        crown.of
+    );
+}
+
+/// An off-scale reading that the rest already satisfies changes nothing; one that it contradicts does.
+#[test]
+fn only_bounds_that_bite_are_used() {
+    let mut all = vec![
+        reading(Line::Cross, 0.2, 1.0),
+        reading(Line::Cross, 0.5, 12.0),
+        reading(Line::Cross, 0.8, 2.0),
+    ];
+    let without = BedShape::of(&adjust(&pass(all.clone())), ReferenceLine::EndPoints);
+    let mut bound = reading(Line::Cross, 0.5, 0.0);
+    bound.entry = Entry::OffScale(10.0);
+    all.push(bound);
+    let with = adjust(&pass(all.clone()));
+    assert_eq!((with.off_scale_used(), with.off_scale_total()), (0, 1));
+    let with = BedShape::of(&with, ReferenceLine::EndPoints);
+    for (a, b) in without.cross.iter().zip(&with.cross) {
+        assert_abs_diff_eq!(a.slope, b.slope, epsilon = 1e-15);
+    }
+    all[1].entry = Entry::Read(vec![7.0]);
+    let biting = adjust(&pass(all));
+    assert_eq!(biting.off_scale_used(), 1);
+    let biting = BedShape::of(&biting, ReferenceLine::EndPoints);
+    assert!(biting.cross[1].slope > 7.0 * DIVISION);
+}
+
+#[test]
+fn the_zero_error_is_asked_for_only_where_it_matters() {
+    let shape = BedShape::of(&adjust(&one_bay(1.0)), ReferenceLine::EndPoints);
+    assert_eq!(
+        shape.zero_error(false, AimShape::Straight),
+        ZeroError::NotNeeded
+    );
+    assert_eq!(shape.zero_error(false, AimShape::Level), ZeroError::Needed);
+    let mut pass = one_bay(1.0);
+    pass.readings.retain(|reading| reading.line == Line::Cross);
+    pass.readings.push(Reading {
+        reversed: true,
+        ..reading(Line::Cross, 0.2, 1.0)
+    });
+    let shape = BedShape::of(&adjust(&pass), ReferenceLine::EndPoints);
+    assert_eq!(shape.zero_error(true, AimShape::Level), ZeroError::NotRead);
+    let ZeroError::Known(zero) = shape.zero_error(false, AimShape::Level) else {
+        panic!("2 upright and 1 reversed: zero 0.5")
+    };
+    assert_abs_diff_eq!(zero.value, 0.5 * DIVISION, epsilon = 1e-9);
+}
+
+/// Forecasts for a flat bed against what reading a flat bed many times really misses by.
+#[test]
+fn a_forecast_is_what_readings_then_give() {
+    let (mut twist, mut crown) = (Share::default(), Share::default());
+    for number in 0..150 {
+        let mut case = Case::new(number, Walk::Chained);
+        case.bed.flatten();
+        let stations: Vec<(Line, f64)> = case
+            .pass
+            .readings
+            .iter()
+            .map(|reading| (reading.line, reading.at))
+            .collect();
+        case.pass = made_up::read(&case.bed, &case.level, &stations, &mut case.generator);
+        let of_line = |line: Line| {
+            let on_it = stations.iter().filter(|(other, _)| *other == line);
+            on_it.map(|(_, at)| *at).collect::<Vec<_>>()
+        };
+        let stations = Stations {
+            cross: of_line(Line::Cross),
+            front: of_line(Line::Front),
+            rear: of_line(Line::Rear),
+        };
+        let told = forecast(&stations, &case.level, case.bed.length, case.bed.spacing)
+            .expect("there are stations");
+        let shape = BedShape::of(&case.adjusted().expect("read"), ReferenceLine::EndPoints);
+        let seen = shape.twist.expect("many cross stations");
+        twist.count(seen.value <= told.twist.expect("many cross stations"));
+        for (way, told) in [(&shape.front, told.front), (&shape.rear, told.rear)] {
+            let (way, told) = (way.as_ref().expect("read"), told.expect("read"));
+            if let Some(told) = told.straightness.is_finite().then_some(told) {
+                crown.count(way.crown.expect("known").value.abs() <= told.crown);
+            }
+        }
+    }
+    for (what, share) in [("twist", &twist), ("crown", &crown)] {
+        assert!(
+            (91.0..=98.5).contains(&share.per_cent()),
+            "{what}: {} of {} within the forecast",
+            share.held,
+            share.of
+        );
+    }
+}
+
+#[test]
+fn more_readings_forecast_less_uncertainty() {
+    let told = |count: usize, division: f64| {
+        let at = |k: usize| 0.1 + 0.2 * k as f64;
+        let line: Vec<f64> = (0..count).map(at).collect();
+        let stations = Stations {
+            cross: (0..=count).map(|k| 0.2 * k as f64).collect(),
+            front: line.clone(),
+            rear: line,
+        };
+        let level = Level {
+            division,
+            ..level()
+        };
+        forecast(&stations, &level, 0.2 * count as f64, SPACING).expect("stations")
+    };
+    let (coarse, fine) = (told(10, 2e-5), told(10, 1e-5));
+    let ratio = fine.twist.expect("read") / coarse.twist.expect("read");
+    assert_abs_diff_eq!(ratio, 0.5, epsilon = 1e-6);
+    let crown = |told: quarterturn::geometry::Forecast| told.front.expect("read").crown;
+    assert!(
+        crown(told(20, 2e-5)) > crown(coarse),
+        "a longer chain adds up more scatter"
+    );
+    assert!(crown(fine) < crown(coarse));
+}
+
+/// A twist just inside its limit: more passes and a finer level settle it, in the right order.
+#[test]
+fn what_would_settle_a_twist() {
+    let at = [0.1, 0.4, 0.7, 0.9];
+    let all = at
+        .iter()
+        .zip([0.0, 0.75, 1.25, 2.0])
+        .map(|(at, divisions)| reading(Line::Cross, *at, divisions));
+    let pass = pass(all.collect());
+    let adjustment = adjust(&pass);
+    let shape = BedShape::of(&adjustment, ReferenceLine::EndPoints);
+    let limits = Limits {
+        twist: Some(2.4 * DIVISION),
+        ..Limits::default()
+    };
+    let twist = shape.twist.expect("four readings");
+    assert_eq!(twist.verdict(0.0, 2.4 * DIVISION), Verdict::Unsure);
+    let fine = Level {
+        name: "fine".into(),
+        division: 5e-6,
+        ..level()
+    };
+    let levels = BTreeMap::from([("test".into(), level()), ("fine".into(), fine)]);
+    let found = settling(&adjustment, &limits, ReferenceLine::EndPoints, &levels);
+    assert!(found.iter().all(|one| one.subject == Subject::Twist));
+    let by =
+        |wanted: &dyn Fn(&Remedy) -> bool| found.iter().find(|one| wanted(&one.remedy)).cloned();
+    let passes = by(&|remedy| matches!(remedy, Remedy::Passes(_))).expect("passes were tried");
+    assert!(passes.settles && passes.u95 < twist.u95);
+    let Remedy::Passes(count) = passes.remedy else {
+        unreachable!("it was asked for")
+    };
+    // A quarter-division of room and the scatter of two ends: more than one pass more, and not ten.
+    assert!((3..10).contains(&count), "{count} passes");
+    let named = by(&|remedy| *remedy == Remedy::Level("fine".into())).expect("it is in the survey");
+    assert!(named.settles);
+    let finer = by(&|remedy| matches!(remedy, Remedy::Division(_))).expect("finer ones are made");
+    assert!(finer.settles && finer.u95 >= named.u95);
+    assert!(
+        by(&|remedy| *remedy == Remedy::Reversal).is_none(),
+        "twist does not need the zero error"
+    );
+    assert!(by(&|remedy| *remedy == Remedy::Level("test".into())).is_none());
+
+    let wide = Limits {
+        twist: Some(1e-3),
+        ..Limits::default()
+    };
+    let settled = settling(&adjustment, &wide, ReferenceLine::EndPoints, &levels);
+    assert!(settled.is_empty(), "a verdict that is clear needs nothing");
+}
