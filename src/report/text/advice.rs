@@ -47,7 +47,8 @@ pub(super) fn sentence(advice: &Advice, survey: &Survey, units: LengthUnit) -> P
         Advice::ReadAgain { passes } => Prose::new()
             .toned(Tone::Doubt, "Read again before turning:")
             .plain(format!(
-                " the readings cannot tell whether the limits are kept. {} like this one should, this one counted.",
+                " the readings cannot tell whether the limits are kept; {} like this one, this one counted, should \
+                 settle it.",
                 words::count(*passes, "pass", "passes")
             )),
         Advice::Suspect { line, at } => Prose::new()
@@ -105,7 +106,7 @@ pub(super) fn sentence(advice: &Advice, survey: &Survey, units: LengthUnit) -> P
             .toned(Tone::Bad, name(*foot))
             .toned(Tone::Bad, " answers the wrong way round.")
             .plain(
-                " Look which way its screw raises the bed (clockwise in the survey), and whether its turns were \
+                " Look which way its screw raises the bed (`clockwise` in the survey), and whether its turns were \
                  written down with the right sign.",
             ),
         Advice::Still { foot } => Prose::new()
@@ -125,4 +126,67 @@ pub(super) fn sentence(advice: &Advice, survey: &Survey, units: LengthUnit) -> P
 
 fn percent(share: f64) -> String {
     short_number(share * 100.0, 0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::text::Page;
+    use crate::survey::{Line, Side};
+
+    /// Every kind of advice, with every choice of words in it.
+    fn all() -> Vec<Advice> {
+        let wear = |height| Advice::Wear {
+            side: Side::Front,
+            at: 0.65,
+            height,
+            u95: 2e-6,
+        };
+        vec![
+            Advice::Done,
+            Advice::BelowReadings,
+            Advice::ReadAgain { passes: 3 },
+            Advice::Suspect {
+                line: Line::Rear,
+                at: 0.55,
+            },
+            Advice::CoarserLevel { name: None },
+            Advice::CoarserLevel {
+                name: Some("carpenter".into()),
+            },
+            Advice::FinerLevel {
+                name: "master".into(),
+            },
+            Advice::StepsTooCoarse { needs: None },
+            Advice::StepsTooCoarse {
+                needs: Some(1.0 / 72.0),
+            },
+            Advice::OutOfTravel { foot: 7 },
+            wear(-12e-6),
+            wear(9e-6),
+            Advice::Answers {
+                foot: 0,
+                share: 0.45,
+                u95: 0.2,
+            },
+            Advice::Backwards { foot: 1 },
+            Advice::Still { foot: 2 },
+            Advice::NearlyHanging { foot: 3 },
+            Advice::TurnsNotRecorded { pass: 1 },
+        ]
+    }
+
+    #[test]
+    fn every_advice_is_a_sentence() {
+        let survey = crate::survey::read(include_str!("../../../demo-data/eight-foot-lathe.toml"))
+            .expect("the demo survey is right");
+        let mut page = Page::new(80);
+        for first in [true, false] {
+            page.heading(if first { "Before the card" } else { "After it" });
+            for advice in all().iter().filter(|advice| comes_first(advice) == first) {
+                page.paragraph(&sentence(advice, &survey, LengthUnit::Millimetre));
+            }
+        }
+        insta::assert_snapshot!(anstream::adapter::strip_str(&page.finish()).to_string());
+    }
 }

@@ -14,12 +14,12 @@ pub(super) fn settling(page: &mut Page, report: &ShapeReport, units: LengthUnit)
     let chunks = report.settling.chunk_by(|a, b| a.subject == b.subject);
     for (k, remedies) in chunks.enumerate() {
         let label = if k == 0 { "Settle " } else { "       " };
-        page.hanging(label, &one(remedies, units));
+        page.hanging(label, &one(report, remedies, units));
     }
 }
 
 /// The remedies of one figure that settle it.
-fn one(remedies: &[Settling], units: LengthUnit) -> Prose {
+fn one(report: &ShapeReport, remedies: &[Settling], units: LengthUnit) -> Prose {
     let Some(first) = remedies.first() else {
         return Prose::new();
     };
@@ -39,6 +39,11 @@ fn one(remedies: &[Settling], units: LengthUnit) -> Prose {
             format!("{} (±{u95})", remedy(&settling.remedy, units))
         })
         .collect();
+    if settle.is_empty() && report.adjustment.off_scale_total() > 0 {
+        return Prose::from(format!(
+            "the {name}: bring the bubble back onto its scale first, with a coarser level or a rough turn"
+        ));
+    }
     if settle.is_empty() {
         return Prose::from(format!(
             "the {name}: it lies so near its limit that nothing to be had would settle it"

@@ -2,6 +2,7 @@
 
 use super::advice::{comes_first, sentence};
 use super::card::card;
+use super::doubts::doubts;
 use super::head::head;
 use super::page::Page;
 use super::plots::plots;
@@ -31,6 +32,7 @@ pub fn tell(report: &TurnsReport, expected: Option<&ExpectedShape>, telling: &Te
     head(&mut page, survey, report.shape.number, units);
     page.gap();
     page.paragraph(&headline(plan, survey));
+    doubts(&mut page, &report.shape, units);
     advise(&mut page, report, units, true);
     if let Some(characters) = telling.plots {
         let seen = Seen {
@@ -92,7 +94,11 @@ fn headline(plan: &TurnPlan, survey: &Survey) -> Prose {
 
 fn advise(page: &mut Page, report: &TurnsReport, units: LengthUnit, first: bool) {
     let advice = report.plan.advice.iter();
-    for advice in advice.filter(|advice| comes_first(advice) == first) {
+    // The doubts have named the suspect already.
+    let told = |advice: &Advice| {
+        matches!(advice, Advice::Suspect { .. }) && report.shape.suspects.suspect().is_some()
+    };
+    for advice in advice.filter(|advice| comes_first(advice) == first && !told(advice)) {
         page.gap();
         page.paragraph(&sentence(advice, report.shape.survey, units));
     }
