@@ -2,13 +2,15 @@
 //!
 //! * [`model`] holds what a survey file says, in SI units.
 //! * [`read()`] makes a [`Survey`] of the text of a file, or says everything that is wrong with it.
-//! * [`decode`] makes text of the bytes of a file.
+//! * [`decode`] makes text of the bytes of a file, [`encode_like`] bytes of a text.
 //! * [`notation`] reads and prints single readings such as `1.5F`.
+//! * [`edit`] changes the text of a file and leaves every other byte of it alone.
 //! * [`units`] reads lengths, slopes and masses with their units, and converts both ways.
 //! * [`diagnostic`] is one mistake: what, where, and what would be right; [`render()`] prints it.
 
 pub mod diagnostic;
 mod document;
+pub mod edit;
 pub mod limit_class;
 pub mod model;
 mod nearest;
@@ -24,4 +26,4 @@ pub use model::*;
 pub use notation::{QUARTER_DIVISION, format_entry, format_reading, parse_reading};
 pub use read::read;
 pub use render::render;
-pub use text::{NotText, decode};
+pub use text::{NotText, decode, encode_like};

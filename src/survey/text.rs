@@ -41,6 +41,28 @@ pub fn decode(bytes: &[u8]) -> Result<String, NotText> {
     })
 }
 
+/// The bytes of a text in the encoding of the file that `before` begins.
+///
+/// ```
+/// use quarterturn::survey::encode_like;
+///
+/// assert_eq!(encode_like("mm", b"format = 1"), b"mm");
+/// assert_eq!(encode_like("mm", b"\xff\xfef\0"), b"\xff\xfem\0m\0");
+/// ```
+pub fn encode_like(text: &str, before: &[u8]) -> Vec<u8> {
+    let pairs = |bytes: fn(u16) -> [u8; 2]| {
+        std::iter::once(0xfeff)
+            .chain(text.encode_utf16())
+            .flat_map(bytes)
+            .collect()
+    };
+    match before {
+        [0xff, 0xfe, ..] => pairs(u16::to_le_bytes),
+        [0xfe, 0xff, ..] => pairs(u16::to_be_bytes),
+        _ => text.as_bytes().to_vec(),
+    }
+}
+
 /// The text, or what of it can be read.
 fn utf16(bytes: &[u8], unit: fn([u8; 2]) -> u16) -> Result<String, String> {
     let (pairs, rest) = bytes.as_chunks();

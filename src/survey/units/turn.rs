@@ -27,6 +27,20 @@ pub fn parse_part_of_turn(text: &str) -> Result<f64, Diagnostic> {
     }
 }
 
+/// Reads a signed number of quarter-turns, + raises: `3`, `+3`, `-1.5`, `1/2`. `None` if it is none.
+///
+/// ```
+/// use quarterturn::survey::units::parse_quarter_turns;
+///
+/// assert_eq!(parse_quarter_turns("-1.5"), Some(-1.5));
+/// assert_eq!(parse_quarter_turns("+3/4"), Some(0.75));
+/// assert_eq!(parse_quarter_turns("F2"), None);
+/// ```
+pub fn parse_quarter_turns(text: &str) -> Option<f64> {
+    // A text that was set in print has a sign of its own for minus; adding zero turns -0 into 0.
+    whole_number(&text.replace('\u{2212}', "-")).map(|quarters| quarters + 0.0)
+}
+
 /// A part of a turn as a fraction where it is one: `1/24`, `1`, else in decimals.
 ///
 /// ```

@@ -1,0 +1,239 @@
+//! A pass added at the end, and its readings filled in one by one.
+
+use toml::Spanned;
+use toml::de::DeValue;
+
+use super::splice::{Splice, after_gap, insert_lines, spliced, under};
+use super::{CannotEdit, Document, layout};
+use crate::survey::model::{Entry, LengthUnit, Line, Reading};
+use crate::survey::notation::format_entry;
+
+/// A pass to write down.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Draft<'a> {
+    /// When it is taken, as a TOML date.
+    pub taken: Option<String>,
+    /// Name of its level.
+    pub level: &'a str,
+    /// The places, line by line, in the order in which the lists are to stand; `Entry::Missing` is a place
+    /// that is still open.
+    pub readings: &'a [Reading],
+    /// Names of the feet that are found loose.
+    pub hanging: Vec<&'a str>,
+    /// The note.
+    pub note: Option<&'a str>,
+    /// Whether only its places are written down, for a pass that is still to be begun.
+    pub planned: bool,
+}
+
+/// A list of readings in the file, and which of its places are open: written as `""`, neither read nor left
+/// out with `"-"`.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OpenList {
+    /// The line.
+    pub line: Line,
+    /// Whether it holds the readings with the level turned end for end.
+    pub reversed: bool,
+    /// Whether each place is open.
+    pub open: Vec<bool>,
+}
+
+/// A list of readings: the line, whether it is reversed.
+type Key = (Line, bool);
+
+const LINES: [Line; 3] = [Line::Cross, Line::Front, Line::Rear];
+
+fn list_name((line, reversed): Key) -> String {
+    let name = line.name();
+    if reversed {
+        format!("{name}_reversed")
+    } else {
+        name.to_owned()
+    }
+}
+
+/// The lists of some readings, each in the order of its first reading.
+fn keys_of(readings: &[Reading]) -> Vec<Key> {
+    let mut keys = Vec::new();
+    for reading in readings {
+        let key = (reading.line, reading.reversed);
+        if !keys.contains(&key) {
+            keys.push(key);
+        }
+    }
+    keys
+}
+
+/// Adds a pass at the end of a survey file.
+///
+/// Bare places are written in `units`, which are the file's.
+pub fn append_pass(text: &str, units: LengthUnit, draft: &Draft<'_>) -> Result<String, CannotEdit> {
+    let document = Document::of(text)?;
+    let mut lines = Vec::new();
+    if !after_gap(document.body, document.body.len()) {
+        lines.push(String::new());
+    }
+    lines.push("[[pass]]".to_owned());
+    if let Some(taken) = &draft.taken {
+        lines.push(format!("taken = {taken}"));
+    }
+    lines.push(format!("level = {}", layout::text(draft.level)));
+    lines.extend(places(units, draft));
+    if !draft.planned {
+        lines.extend(reading_lists(draft.readings));
+    }
+    if !draft.hanging.is_empty() {
+        let names: Vec<String> = draft
+            .hanging
+            .iter()
+            .map(|name| layout::text(name))
+            .collect();
+        lines.extend(layout::list("hanging", &names));
+    }
+    if let Some(note) = draft.note {
+        lines.push(format!("note = {}", layout::text(note)));
+    }
+    let splice = insert_lines(document.body, document.body.len(), &lines);
+    Ok(spliced(text, document.offset, &[splice]))
+}
+
+/// The places that lines share, and those of lines that have others.
+fn places(units: LengthUnit, draft: &Draft<'_>) -> Vec<String> {
+    let readings = draft.readings;
+    let of = |line: Line| -> Vec<String> {
+        let plain = readings.iter().any(|r| r.line == line && !r.reversed);
+        readings
+            .iter()
+            .filter(|r| r.line == line && r.reversed != plain)
+            .map(|r| layout::place(r.at, units))
+            .collect()
+    };
+    let own: Vec<(Line, Vec<String>)> = LINES.map(|line| (line, of(line))).into();
+    let read = own.iter().filter(|(_, places)| !places.is_empty());
+    let shared = read
+        .clone()
+        .find(|(line, _)| *line != Line::Cross)
+        .or_else(|| read.clone().next())
+        .map(|(_, places)| places.clone())
+        .unwrap_or_default();
+    // A planned pass is planned on every line that has places, so those of one line alone are its own.
+    let shared = if draft.planned && read.clone().count() == 1 {
+        Vec::new()
+    } else {
+        shared
+    };
+    let mut lines = Vec::new();
+    if !shared.is_empty() {
+        lines.extend(layout::list("stations", &shared));
+    }
+    for (line, places) in read.filter(|(_, places)| *places != shared) {
+        lines.extend(layout::list(&format!("{}_at", line.name()), places));
+    }
+    lines
+}
+
+/// The lists of readings.
+fn reading_lists(readings: &[Reading]) -> Vec<String> {
+    keys_of(readings)
+        .into_iter()
+        .flat_map(|key| {
+            let entries: Vec<String> = readings
+                .iter()
+                .filter(|reading| (reading.line, reading.reversed) == key)
+                .map(|reading| match &reading.entry {
+                    Entry::Missing => "\"\"".to_owned(),
+                    entry => layout::text(&format_entry(reading.line, entry)),
+                })
+                .collect();
+            layout::list(&list_name(key), &entries)
+        })
+        .collect()
+}
+
+/// Gives a planned pass, which has places and no readings yet, its lists.
+pub fn begin_pass(text: &str, pass: usize, readings: &[Reading]) -> Result<String, CannotEdit> {
+    let document = Document::of(text)?;
+    let table = document.pass(pass)?;
+    let at = under(document.body, table.end(document.body)?);
+    let splice = insert_lines(document.body, at, &reading_lists(readings));
+    Ok(spliced(text, document.offset, &[splice]))
+}
+
+/// The lists of a pass in the order of the file.
+pub fn lists(text: &str, pass: usize) -> Result<Vec<OpenList>, CannotEdit> {
+    let document = Document::of(text)?;
+    let table = document.pass(pass)?;
+    let key = |name: &str| {
+        LINES
+            .into_iter()
+            .flat_map(|line| [(line, false), (line, true)])
+            .find(|key| list_name(*key) == name)
+    };
+    Ok(table
+        .entries
+        .iter()
+        .filter_map(|(name, value)| {
+            let (line, reversed) = key(name.get_ref())?;
+            let DeValue::Array(entries) = value.get_ref() else {
+                return None;
+            };
+            let is_open =
+                |entry: &Spanned<DeValue<'_>>| entry.get_ref().as_str().is_some_and(str::is_empty);
+            Some(OpenList {
+                line,
+                reversed,
+                open: entries.iter().map(is_open).collect(),
+            })
+        })
+        .collect())
+}
+
+/// Writes one reading in its place; `None` leaves the place open.
+pub fn set_reading(
+    text: &str,
+    pass: usize,
+    (line, reversed): (Line, bool),
+    index: usize,
+    entry: Option<&Entry>,
+) -> Result<String, CannotEdit> {
+    let document = Document::of(text)?;
+    let table = document.pass(pass)?;
+    let name = list_name((line, reversed));
+    let Some(DeValue::Array(entries)) = table.entries.get(name.as_str()).map(Spanned::get_ref)
+    else {
+        return Err(CannotEdit::NoReading);
+    };
+    let place = entries.get(index).ok_or(CannotEdit::NoReading)?;
+    let words = entry.map_or_else(String::new, |entry| format_entry(line, entry));
+    let splice = Splice {
+        range: place.span(),
+        with: format!("\"{words}\""),
+    };
+    Ok(spliced(text, document.offset, &[splice]))
+}
+
+/// Writes the note of a pass, in place of the one that is there.
+pub fn set_note(text: &str, pass: usize, note: &str) -> Result<String, CannotEdit> {
+    set_value(text, pass, "note", &layout::text(note))
+}
+
+/// Writes the names of the feet that hang, in place of those that are there.
+pub fn set_hanging(text: &str, pass: usize, feet: &[&str]) -> Result<String, CannotEdit> {
+    let names: Vec<String> = feet.iter().map(|name| layout::text(name)).collect();
+    set_value(text, pass, "hanging", &format!("[{}]", names.join(", ")))
+}
+
+fn set_value(text: &str, pass: usize, key: &str, value: &str) -> Result<String, CannotEdit> {
+    let document = Document::of(text)?;
+    let table = document.pass(pass)?;
+    let splice = if let Some(written) = table.entries.get(key) {
+        Splice {
+            range: written.span(),
+            with: value.to_owned(),
+        }
+    } else {
+        let at = under(document.body, table.end(document.body)?);
+        insert_lines(document.body, at, &[format!("{key} = {value}")])
+    };
+    Ok(spliced(text, document.offset, &[splice]))
+}
