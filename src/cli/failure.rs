@@ -4,6 +4,8 @@ use std::io;
 
 use anstyle::{AnsiColor, Style};
 
+use super::file_trouble::FileTrouble;
+use super::refusal::Refusal;
 use crate::plan::NoPlan;
 use crate::response::Unsupported;
 use crate::survey::{self, Diagnostic};
@@ -67,6 +69,10 @@ pub enum Failure {
         /// Its number, from 1.
         number: usize,
     },
+    /// The survey file stays as it is.
+    File(FileTrouble),
+    /// Something typed at the machine is not taken.
+    Refusal(Refusal),
     /// The readings of the pass show neither twist nor crown.
     NothingKnown {
         /// Its number, from 1.
@@ -82,9 +88,9 @@ pub enum Failure {
 }
 
 /// Exit status when the survey or its readings cannot be used.
-const STATUS_UNUSABLE: u8 = 1;
+pub const STATUS_UNUSABLE: u8 = 1;
 /// Exit status of wrong usage.
-const STATUS_USAGE: u8 = 2;
+pub const STATUS_USAGE: u8 = 2;
 
 /// How an error is marked on a terminal.
 const ERROR_STYLE: Style = AnsiColor::Red.on_default().bold();
@@ -103,10 +109,12 @@ impl Failure {
     /// The exit status that says so.
     pub fn status(&self) -> u8 {
         match self {
+            Self::Refusal(refusal) => refusal.status(),
             Self::NoSurvey | Self::NoSuchPass { .. } | Self::NoSuchCut { cuts: 1.., .. } => {
                 STATUS_USAGE
             }
-            Self::Unreadable { .. }
+            Self::File(_)
+            | Self::Unreadable { .. }
             | Self::TooLarge { .. }
             | Self::NothingPiped
             | Self::Mistakes { .. }
@@ -181,8 +189,10 @@ impl Failure {
             ),
             Self::NoReadings { number } => (
                 format!("pass {number} holds no readings"),
-                Some("every reading in it is `-`, or there is none".into()),
+                Some("type them with `quarterturn readings lathe.toml`; a `-` is a reading not taken".into()),
             ),
+            Self::File(trouble) => trouble.words(),
+            Self::Refusal(refusal) => refusal.words(),
             Self::NoPlaces { number } => (
                 format!("pass {number} names no places"),
                 Some(

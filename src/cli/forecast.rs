@@ -35,7 +35,7 @@ pub fn run(shared: &Shared, source: &Source) -> Result<Done, Failure> {
 }
 
 /// The places of a pass, read or not yet; those along a way only if the level's base is known.
-fn stations(pass: &Pass, level: &Level) -> Stations {
+pub fn stations(pass: &Pass, level: &Level) -> Stations {
     let mut stations = Stations::default();
     for reading in pass.readings.iter().filter(|reading| !reading.reversed) {
         let places = match reading.line {

@@ -1,23 +1,38 @@
 //! One file per command: arguments in, report out.
 //!
+//! * `new` begins a survey, `readings` takes a pass, `turned` records what was turned.
 //! * `shape` tells the shape of the bed, `turns` what to turn, `cut` what a test cut says.
+//! * `paperwork` prints completions and manual pages.
 //! * `options` is what the commands share and `plots` how they draw; `source` gets the survey, `findings`
 //!   works out what a pass shows, `output` prints, `failure` says why there is nothing to print.
+//! * `survey_file` has a file in hand that is changed, `typing` takes what is typed, `stations` suggests where to
+//!   read; `file_trouble` and `refusal` say why a file stays as it is.
 
 mod cut;
 mod failure;
+mod file_trouble;
 mod findings;
 mod forecast;
+mod new;
 mod options;
 mod output;
+mod paperwork;
 mod plots;
+mod readings;
+mod refusal;
 mod shape;
 mod source;
+mod stations;
+mod survey_file;
+mod turned;
 mod turns;
+mod typing;
 
+use std::ffi::OsString;
 use std::process::ExitCode;
 
-use clap::{Parser, Subcommand};
+use anstream::ColorChoice;
+use clap::{CommandFactory, Parser, Subcommand};
 
 /// Levels a machine bed: readings of a precision level in, turns for every foot out.
 #[derive(Debug, Parser)]
@@ -29,8 +44,11 @@ struct Program {
 
 const AFTER_HELP: &str = "\
 Examples:
+  quarterturn new lathe.toml        a survey of a machine, from what you are asked
+  quarterturn readings lathe.toml   a pass of readings, typed one by one
   quarterturn shape lathe.toml      how the bed lies, from the last pass in the file
   quarterturn turns lathe.toml      what to turn after it, foot by foot
+  quarterturn turned lathe.toml     what was really turned; then read again
   quarterturn cut lathe.toml        what a test cut says of headstock and twist
 
 Every command tells more with --help.
@@ -39,10 +57,17 @@ Exit status: 0 done; 1 the survey or its readings cannot be used; 2 wrong usage;
 a limit is not proven kept.";
 
 #[derive(Debug, Subcommand)]
+// It is made once in a run.
+#[expect(clippy::large_enum_variant)]
 enum Command {
+    New(new::Arguments),
+    Readings(readings::Arguments),
     Shape(shape::Arguments),
     Turns(turns::Arguments),
+    Turned(turned::Arguments),
     Cut(cut::Arguments),
+    Completions(paperwork::Completions),
+    Man(paperwork::Man),
 }
 
 /// What a command that did its work says to whoever started it.
@@ -57,11 +82,33 @@ enum Done {
 /// Exit status of [`Done::NotProven`].
 const STATUS_NOT_PROVEN: u8 = 3;
 
+/// A negative fraction such as `-1/2`, which would be taken for an option, with the minus that print uses.
+fn plain_fraction(argument: OsString) -> OsString {
+    let size = argument.to_str().and_then(|text| text.strip_prefix('-'));
+    match size {
+        Some(size) if size.contains('/') && size.starts_with(|c: char| c.is_ascii_digit()) => {
+            format!("\u{2212}{size}").into()
+        }
+        _ => argument,
+    }
+}
+
 /// Runs the program with the process's own arguments.
 pub fn run() -> ExitCode {
-    let program = Program::parse();
+    let program = Program::parse_from(std::env::args_os().map(plain_fraction));
     let (result, colour) = match &program.command {
         Command::Shape(arguments) => (shape::run(arguments), arguments.shared.colour()),
+        Command::Readings(arguments) => (readings::run(arguments), ColorChoice::Auto),
+        Command::New(arguments) => (new::run(arguments), ColorChoice::Auto),
+        Command::Completions(arguments) => (
+            paperwork::completions(arguments, Program::command()),
+            ColorChoice::Auto,
+        ),
+        Command::Man(arguments) => (
+            paperwork::man(arguments, Program::command()),
+            ColorChoice::Auto,
+        ),
+        Command::Turned(arguments) => (turned::run(arguments), ColorChoice::Auto),
         Command::Turns(arguments) => (turns::run(arguments), arguments.shared.colour()),
         Command::Cut(arguments) => (cut::run(arguments), arguments.shared.colour()),
     };

@@ -89,13 +89,18 @@ impl Shared {
 
     /// Index of the pass that is asked for: the last one unless another was named.
     pub fn pass(&self, survey: &Survey) -> Result<usize, Failure> {
-        let passes = survey.passes.len();
-        let number = self.pass.map_or(passes, NonZeroUsize::get);
-        match number.checked_sub(1) {
-            None => Err(Failure::NoPasses),
-            Some(index) if index < passes => Ok(index),
-            Some(_) if passes == 0 => Err(Failure::NoPasses),
-            Some(_) => Err(Failure::NoSuchPass { number, passes }),
-        }
+        pass(self.pass, survey)
+    }
+}
+
+/// Index of the pass of this number, or of the last one.
+pub fn pass(number: Option<NonZeroUsize>, survey: &Survey) -> Result<usize, Failure> {
+    let passes = survey.passes.len();
+    let number = number.map_or(passes, NonZeroUsize::get);
+    match number.checked_sub(1) {
+        None => Err(Failure::NoPasses),
+        Some(index) if index < passes => Ok(index),
+        Some(_) if passes == 0 => Err(Failure::NoPasses),
+        Some(_) => Err(Failure::NoSuchPass { number, passes }),
     }
 }

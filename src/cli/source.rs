@@ -17,6 +17,8 @@ const PIPE: &str = "standard input";
 pub struct Source {
     /// What the file says.
     pub survey: Survey,
+    /// The text of the file.
+    pub text: String,
     /// How to name it on the command line.
     pub name: String,
 }
@@ -55,6 +57,7 @@ pub fn read(file: Option<&Path>) -> Result<Source, Failure> {
     match survey::read(&text) {
         Ok(survey) => Ok(Source {
             survey,
+            text,
             name: shown,
         }),
         Err(diagnostics) => Err(Failure::Mistakes {

@@ -2,8 +2,15 @@
 
 mod cut;
 mod failures;
+mod machine;
+mod new;
+mod paperwork;
 mod plots;
 mod program;
+mod readings;
 mod readme;
+mod saving;
 mod shape;
+mod terminal;
+mod turned;
 mod turns;

@@ -1,7 +1,8 @@
 //! The program, ready to run.
 
 use std::io::Write;
-use std::process::{Command, Output, Stdio};
+use std::path::Path;
+use std::process::{Command, ExitStatus, Output, Stdio};
 
 /// Characters on a line unless a test says otherwise.
 const USUAL_COLUMNS: usize = 80;
@@ -26,9 +27,15 @@ pub struct Run {
 impl Program {
     /// The program with these arguments, separated by spaces.
     pub fn with(arguments: &str) -> Self {
+        let arguments: Vec<&str> = arguments.split_whitespace().collect();
+        Self::of(&arguments)
+    }
+
+    /// The program with these arguments.
+    pub fn of(arguments: &[&str]) -> Self {
         let mut command = Command::new(env!("CARGO_BIN_EXE_quarterturn"));
         command
-            .args(arguments.split_whitespace())
+            .args(arguments)
             .current_dir(env!("CARGO_MANIFEST_DIR"))
             .env("NO_COLOR", "1")
             .env("COLUMNS", USUAL_COLUMNS.to_string())
@@ -39,6 +46,37 @@ impl Program {
             command,
             input: Vec::new(),
         }
+    }
+
+    /// Started in this folder.
+    pub fn folder(mut self, folder: &Path) -> Self {
+        self.command.current_dir(folder);
+        self
+    }
+
+    /// On a disk that is full: no file may grow. The program is told so, or it is killed for it.
+    pub fn without_room(mut self, told: bool) -> Self {
+        let ignore = if told { "trap '' XFSZ; " } else { "" };
+        let mut shell = Command::new("sh");
+        shell
+            .arg("-c")
+            .arg(format!("{ignore}ulimit -f 0; exec \"$0\" \"$@\""))
+            .arg(self.command.get_program())
+            .args(self.command.get_args());
+        shell
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped());
+        if let Some(folder) = self.command.get_current_dir() {
+            shell.current_dir(folder);
+        }
+        for (name, value) in self.command.get_envs() {
+            if let Some(value) = value {
+                shell.env(name, value);
+            }
+        }
+        self.command = shell;
+        self
     }
 
     /// On a screen of this width.
@@ -74,6 +112,16 @@ impl Program {
         drop(pipe);
         let output = child.wait_with_output().expect("the program ends");
         Run::of(&output)
+    }
+
+    /// The command to start it with.
+    pub fn into_command(self) -> Command {
+        self.command
+    }
+
+    /// Runs it, even if it is killed.
+    pub fn run_to_any_end(mut self) -> ExitStatus {
+        self.command.output().expect("the program starts").status
     }
 
     /// Runs it and closes its standard output before it has written anything.

@@ -1,0 +1,319 @@
+//! What is known of the machine so far, and the survey file that comes of it.
+
+use clap::Args;
+
+use super::sheet::Sheet;
+
+/// Everything that can be said on the command line instead of being asked for.
+///
+/// The words are kept as they are typed, so that the file says `23 5/8 in` to whoever measured that.
+#[derive(Debug, Clone, Default, Args)]
+pub(super) struct Answers {
+    /// What the machine is called
+    #[arg(long, value_name = "WORDS")]
+    pub name: Option<String>,
+
+    /// Unit of bare lengths: mm or in
+    #[arg(long, value_name = "UNIT")]
+    pub units: Option<String>,
+
+    /// Length of the bed along its ways
+    #[arg(long, value_name = "LENGTH")]
+    pub length: Option<String>,
+
+    /// Between the lines on which the level or its blocks rest
+    #[arg(long, value_name = "LENGTH")]
+    pub way_spacing: Option<String>,
+
+    /// Places of the pairs of feet from the headstock end: 120,980,1840,2700
+    #[arg(long, value_name = "PLACES")]
+    pub feet_at: Option<String>,
+
+    /// From front foot to rear foot; without it the way spacing
+    #[arg(long, value_name = "LENGTH")]
+    pub foot_spacing: Option<String>,
+
+    /// Whether anchors can pull a foot down: yes or no
+    #[arg(long, value_name = "YES/NO")]
+    pub held_down: Option<String>,
+
+    /// What one whole turn of a foot's screw lifts
+    #[arg(long, value_name = "LENGTH")]
+    pub lift_per_turn: Option<String>,
+
+    /// What a clockwise turn, seen from above, does: raises or lowers
+    #[arg(long, value_name = "WORD")]
+    pub clockwise: Option<String>,
+
+    /// Finest part of a turn worth asking for: 1/4, 1/12, 1/24, 1/72
+    #[arg(long, value_name = "PART")]
+    pub smallest_turn: Option<String>,
+
+    /// One graduation of the level: "0.02 mm/m", "0.0005 in/ft"
+    #[arg(long, value_name = "SLOPE")]
+    pub division: Option<String>,
+
+    /// Length of the level that rests on a way, or none
+    #[arg(long, value_name = "LENGTH")]
+    pub base: Option<String>,
+
+    /// Divisions that the level shows to either side
+    #[arg(long, value_name = "DIVISIONS")]
+    pub range: Option<String>,
+
+    /// Largest twist allowed over the bed: "0.04 mm/m"
+    #[arg(long, value_name = "SLOPE")]
+    pub twist: Option<String>,
+
+    /// Lowest and highest crown allowed, sag negative: 0,0.02
+    #[arg(long, value_name = "LOWEST,HIGHEST", allow_hyphen_values = true)]
+    pub crown: Option<String>,
+
+    /// Mass of the machine: "3100 kg"
+    #[arg(long, value_name = "MASS")]
+    pub mass: Option<String>,
+
+    /// Spindle axis above the ways
+    #[arg(long, value_name = "LENGTH")]
+    pub centre_height: Option<String>,
+}
+
+/// What the level is called in a new survey.
+pub(super) const LEVEL: &str = "master";
+
+/// The finest part of a turn that a hand with a long spanner makes on purpose.
+pub(super) const SMALLEST_TURN: &str = "1/24";
+
+/// The answer that leaves something out.
+const NONE: &str = "none";
+
+impl Answers {
+    /// The survey file without its limits and passes; what must be there and is not known has a harmless value,
+    /// so that the answers so far can be checked.
+    pub fn text(&self) -> String {
+        let mut sheet = Sheet::default();
+        sheet.remark("Everything known of one machine, for `quarterturn`. Change it and comment it as you like.");
+        sheet.remark("Bare lengths are in the unit below; another unit is written like \"2.5 mm\". Places along the bed");
+        sheet.remark("are measured from the headstock end.");
+        sheet.line("format = 1", "");
+        let units = given(self.units.as_ref()).unwrap_or("mm");
+        sheet.line(&format!("units = {}", quoted(units)), "");
+        self.machine(&mut sheet);
+        self.bed_and_feet(&mut sheet);
+        self.level(&mut sheet);
+        sheet.text()
+    }
+
+    fn machine(&self, sheet: &mut Sheet) {
+        sheet.heading("machine", "");
+        if let Some(name) = given(self.name.as_ref()) {
+            sheet.line(&format!("name = {}", quoted(name)), "");
+        }
+        sheet.optional(
+            ("centre_height", "\"300 mm\""),
+            given(self.centre_height.as_ref()).map(value),
+            "spindle axis above the ways; tells twist as taper",
+        );
+        sheet.optional(
+            ("mass", "\"3100 kg\""),
+            given(self.mass.as_ref()).map(value),
+            "predicts which feet would stop carrying",
+        );
+    }
+
+    fn bed_and_feet(&self, sheet: &mut Sheet) {
+        sheet.heading("bed", "");
+        let length = given(self.length.as_ref()).unwrap_or("900 m");
+        sheet.line(&format!("length = {}", value(length)), "");
+        let spacing = given(self.way_spacing.as_ref()).unwrap_or("1 m");
+        sheet.line(
+            &format!("way_spacing = {}", value(spacing)),
+            "between the lines on which the level or its blocks rest",
+        );
+        let held_down = given(self.held_down.as_ref()).map_or("true", yes_or_no);
+        sheet.line(
+            &format!("held_down = {held_down}"),
+            "true: anchors can pull a foot down; false: the bed only rests",
+        );
+        sheet.heading(
+            "feet",
+            "pairs: F1, R1 at the first place, F2, R2 at the second ...",
+        );
+        let places = given(self.feet_at.as_ref()).unwrap_or("0");
+        sheet.line(&format!("at = {}", list(places)), "");
+        sheet.optional(
+            ("spacing", &value(spacing)),
+            given(self.foot_spacing.as_ref()).map(value),
+            "front foot to rear foot; else the way spacing",
+        );
+        let lift = given(self.lift_per_turn.as_ref()).unwrap_or("1 mm");
+        sheet.line(
+            &format!("lift_per_turn = {}", value(lift)),
+            "what one whole turn lifts",
+        );
+        let clockwise = given(self.clockwise.as_ref()).unwrap_or("raises");
+        sheet.line(
+            &format!("clockwise = {}", quoted(clockwise)),
+            "or \"lowers\"; seen from above",
+        );
+        let smallest = given(self.smallest_turn.as_ref()).unwrap_or(SMALLEST_TURN);
+        sheet.line(
+            &format!("smallest_turn = {}", quoted(smallest)),
+            "finest part of a turn worth asking for",
+        );
+        sheet.remark("[foot.R4]               what differs for one foot, such as lift_per_turn, goes under its name");
+    }
+
+    fn level(&self, sheet: &mut Sheet) {
+        sheet.heading(&format!("level.{LEVEL}"), "");
+        let division = given(self.division.as_ref()).unwrap_or("0.02 mm/m");
+        sheet.line(
+            &format!("division = {}", quoted(division)),
+            "one graduation",
+        );
+        sheet.optional(
+            ("base", "\"200 mm\""),
+            given(self.base.as_ref()).map(value),
+            "length that rests on a way",
+        );
+        sheet.optional(
+            ("range", "10"),
+            given(self.range.as_ref()).map(value),
+            "divisions shown to either side",
+        );
+    }
+
+    /// The limits, from the answers or from these suggestions.
+    pub fn limits(&self, twist: &str, crown: &str) -> String {
+        const SUGGESTED: &str =
+            "suggested, from memory of ISO 1708, test G1: your copy of the standard rules";
+        let mut sheet = Sheet::default();
+        sheet.heading("limits", "");
+        match given(self.twist.as_ref()) {
+            Some(answer) => sheet.line(&format!("twist = {}", quoted(answer)), ""),
+            None => sheet.line(&format!("twist = {twist}"), SUGGESTED),
+        }
+        match given(self.crown.as_ref()) {
+            Some(answer) => sheet.line(&format!("crown = {}", list(answer)), ""),
+            None => sheet.line(&format!("crown = {crown}"), SUGGESTED),
+        }
+        sheet.text()
+    }
+
+    /// Whether a level can be laid along a way: it has a base, or nobody has said.
+    pub fn has_base(&self) -> bool {
+        given(self.base.as_ref()).is_some()
+    }
+
+    /// The first thing that must be said and is not, by its option.
+    pub fn first_missing(&self) -> Option<&'static str> {
+        [
+            ("--length", self.length.as_ref()),
+            ("--way-spacing", self.way_spacing.as_ref()),
+            ("--feet-at", self.feet_at.as_ref()),
+            ("--lift-per-turn", self.lift_per_turn.as_ref()),
+            ("--division", self.division.as_ref()),
+        ]
+        .into_iter()
+        .find(|(_, answer)| given(*answer).is_none())
+        .map(|(option, _)| option)
+    }
+}
+
+/// An answer, unless it says that there is none.
+fn given(answer: Option<&String>) -> Option<&str> {
+    answer
+        .map(|words| words.trim())
+        .filter(|words| !words.is_empty() && !words.eq_ignore_ascii_case(NONE))
+}
+
+/// A number as it is, anything else in quotes.
+fn value(words: &str) -> String {
+    let is_number = words.starts_with(|c: char| c.is_ascii_digit() || c == '-')
+        && words.ends_with(|c: char| c.is_ascii_digit())
+        && format!("x = {words}").parse::<toml::Table>().is_ok();
+    if is_number {
+        words.to_owned()
+    } else {
+        quoted(words)
+    }
+}
+
+fn quoted(words: &str) -> String {
+    toml::Value::String(words.to_owned()).to_string()
+}
+
+/// Several values, parted by commas or, where there are none, by spaces.
+fn list(words: &str) -> String {
+    let parts: Vec<String> = if words.contains(',') {
+        words.split(',').map(str::trim).map(value).collect()
+    } else {
+        words.split_whitespace().map(value).collect()
+    };
+    format!("[{}]", parts.join(", "))
+}
+
+/// What is neither stays as it is and is refused by the reader of the file.
+fn yes_or_no(words: &str) -> &str {
+    match words.to_ascii_lowercase().as_str() {
+        "yes" | "y" => "true",
+        "no" | "n" => "false",
+        _ => words,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::survey::read;
+
+    #[test]
+    fn words_become_values() {
+        assert_eq!(value("2900"), "2900");
+        assert_eq!(value("2.5"), "2.5");
+        assert_eq!(value("23 5/8 in"), "\"23 5/8 in\"");
+        assert_eq!(value("2900 \""), "'2900 \"'");
+        assert_eq!(list("120, 980,2 m"), "[120, 980, \"2 m\"]");
+        assert_eq!(list("120 980"), "[120, 980]");
+        assert_eq!(list("-0.01, 0.02"), "[-0.01, 0.02]");
+    }
+
+    #[test]
+    fn nothing_said_is_already_a_survey() {
+        let text = Answers::default().text();
+        read(&text).unwrap_or_else(|mistakes| panic!("{mistakes:#?}\n{text}"));
+    }
+
+    #[test]
+    fn everything_said_is_in_the_survey() {
+        let say = |words: &str| Some(words.to_owned());
+        let answers = Answers {
+            name: say("Lathe \"two\""),
+            units: say("in"),
+            length: say("114"),
+            way_spacing: say("15"),
+            feet_at: say("5, 38 5/8 in, 106"),
+            foot_spacing: say("14"),
+            held_down: say("no"),
+            lift_per_turn: say("1/13 in"),
+            clockwise: say("lowers"),
+            smallest_turn: say("1/24"),
+            division: say("0.0005 in/ft"),
+            base: say("8"),
+            range: say("8"),
+            twist: say("0.0005 in/ft"),
+            crown: say("0 0.001"),
+            mass: say("3 t"),
+            centre_height: say("12"),
+        };
+        let text = answers.text() + &answers.limits("", "");
+        let survey = read(&text).unwrap_or_else(|mistakes| panic!("{mistakes:#?}\n{text}"));
+        assert_eq!(survey.machine.name.as_deref(), Some("Lathe \"two\""));
+        assert!(!survey.bed.held_down);
+        assert_eq!(survey.feet.len(), 6);
+        assert!((survey.feet[2].at - 38.625 * 0.0254).abs() < 1e-12);
+        assert!((survey.feet[0].lift_per_turn - 0.0254 / 13.0).abs() < 1e-12);
+        assert_eq!(survey.machine.mass, Some(3000.0));
+        assert_eq!(survey.limits.crown, Some([0.0, 0.001 * 0.0254]));
+    }
+}

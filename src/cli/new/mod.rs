@@ -1,0 +1,193 @@
+//! `quarterturn new`: a survey file for a machine.
+//!
+//! `answers` is what is known of the machine, `questions` asks for the rest, `sheet` writes it down.
+
+mod answers;
+mod questions;
+mod sheet;
+
+use std::path::PathBuf;
+
+use anstream::ColorChoice;
+use clap::Args;
+
+use self::answers::{Answers, LEVEL};
+use super::failure::Failure;
+use super::file_trouble::FileTrouble;
+use super::refusal::Refusal;
+use super::typing::Typing;
+use super::{Done, forecast, output, stations, survey_file};
+use crate::geometry;
+use crate::report::text::{Page, Prose, Scale};
+use crate::survey::edit::{Draft, append_pass};
+use crate::survey::units::short_number;
+use crate::survey::{LengthUnit, Line, Survey, read};
+
+/// Begin a survey: asks for what it needs, or takes it from the options
+#[derive(Debug, Args)]
+#[command(after_help = AFTER_HELP)]
+pub struct Arguments {
+    /// The survey file to write; it must not be there yet
+    #[arg(value_name = "SURVEY")]
+    file: PathBuf,
+
+    #[command(flatten)]
+    answers: Answers,
+}
+
+const AFTER_HELP: &str = "\
+Examples:
+  quarterturn new lathe.toml            asks, and says how to measure each
+  quarterturn new lathe.toml --length 2900 --way-spacing 380 --feet-at 120,980,1840,2700 --lift-per-turn 1.5 \
+--division \"0.02 mm/m\" --base 200
+                                        asks nothing: bed, feet, lift and division are all it needs
+
+Lengths are in the unit of the survey, or carry their own, as in \"23 5/8 in\". The file holds a first pass with \
+good stations and no readings yet; `quarterturn readings` fills it.";
+
+/// Writes a survey file.
+pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
+    let name = arguments.file.display().to_string();
+    if arguments.file.as_os_str() == "-" {
+        return Err(Refusal::NoFile.into());
+    }
+    if std::fs::symlink_metadata(&arguments.file).is_ok() {
+        return Err(FileTrouble::Exists { name }.into());
+    }
+    let mut answers = arguments.answers.clone();
+    if answers.first_missing().is_some() {
+        let mut typing = Typing::new()?;
+        questions::ask(&mut answers, &mut typing, output::width())?;
+    }
+    let mistakes = |text: &str, diagnostics| Failure::Mistakes {
+        name: name.clone(),
+        text: text.to_owned(),
+        diagnostics,
+    };
+    let machine = answers.text();
+    let bed = read(&machine).map_err(|found| mistakes(&machine, found))?;
+    let (twist, crown) = usual_limits(&bed);
+    let text = machine + &answers.limits(&twist, &crown);
+    let survey = read(&text).map_err(|found| mistakes(&text, found))?;
+    let level = survey.levels.get(LEVEL).ok_or(Failure::NoPasses)?;
+    let suggested = stations::suggested(&survey, level);
+    let draft = Draft {
+        level: LEVEL,
+        readings: &suggested,
+        planned: true,
+        ..Draft::default()
+    };
+    let text =
+        append_pass(&text, survey.units, &draft).map_err(|reason| FileTrouble::CannotEdit {
+            name: name.clone(),
+            reason,
+        })?;
+    let survey = read(&text).map_err(|found| mistakes(&text, found))?;
+    survey_file::create(&arguments.file, &text)?;
+    output::print(&told(&name, &survey, &answers), ColorChoice::Auto)?;
+    Ok(Done::Well)
+}
+
+/// Limits for a bed of this length, as they stand in the file: ISO 1708 test G1, ordinary lathes, from memory. Twist
+/// 0.04 mm/m; crown, convex only, 0.01 mm to 500 mm, 0.02 mm to 1000 mm, 0.01 mm more for each further metre.
+fn usual_limits(survey: &Survey) -> (String, String) {
+    let twist = match survey.units {
+        LengthUnit::Millimetre => "\"0.04 mm/m\"",
+        LengthUnit::Inch => "\"0.0005 in/ft\"",
+    };
+    let length = survey.bed.length;
+    let hundredths = if length <= 0.5 {
+        1.0
+    } else {
+        1.0 + length.max(1.0).ceil()
+    };
+    let highest = short_number(hundredths / 100.0, 2);
+    let crown = match survey.units {
+        LengthUnit::Millimetre => format!("[0, {highest}]"),
+        LengthUnit::Inch => format!("[0, \"{highest} mm\"]"),
+    };
+    (twist.to_owned(), crown)
+}
+
+/// What was written, what it will tell, and what comes next.
+fn told(name: &str, survey: &Survey, answers: &Answers) -> String {
+    let mut page = Page::new(output::width());
+    page.gap();
+    page.paragraph(&Prose::new().strong(format!("{name} is written.")));
+    let Some(pass) = survey.passes.first() else {
+        return page.finish();
+    };
+    let across = pass
+        .readings
+        .iter()
+        .filter(|r| r.line == Line::Cross)
+        .count();
+    let along = pass
+        .readings
+        .iter()
+        .filter(|r| r.line == Line::Front)
+        .count();
+    let words = format!(
+        "The first pass is planned with {across} readings across, over every foot and between"
+    );
+    let words = match (along, answers.has_base()) {
+        (0, true) => {
+            format!("{words}; the level is longer than the bed and cannot be laid along it.")
+        }
+        (0, false) => {
+            format!(
+                "{words}. A level without a base cannot be laid along the ways, so the crown stays unknown."
+            )
+        }
+        _ => format!(
+            "{words}, and {along} along each way, end to end: {} in all.",
+            across + 2 * along
+        ),
+    };
+    page.paragraph(&Prose::from(words));
+    let Some(level) = survey.level_of(pass) else {
+        return page.finish();
+    };
+    let bed = &survey.bed;
+    let places = forecast::stations(pass, level);
+    let forecast =
+        geometry::forecast(&places, level, bed.length, bed.way_spacing).unwrap_or_default();
+    if let Some(u95) = forecast.twist {
+        let scale = Scale::slopes(survey.units, u95);
+        page.paragraph(&tell("twist", u95, survey.limits.twist, &scale));
+    }
+    let ways = forecast.front.iter().chain(&forecast.rear);
+    if let Some(u95) = ways.map(|way| way.crown).reduce(f64::max) {
+        let scale = Scale::lengths(survey.units, u95);
+        let room = survey
+            .limits
+            .crown
+            .map(|[lowest, highest]| (highest - lowest) / 2.0);
+        page.paragraph(&tell("crown", u95, room, &scale));
+    }
+    page.gap();
+    page.paragraph(&Prose::from(format!(
+        "Next: `quarterturn readings {name}` at the machine."
+    )));
+    page.finish()
+}
+
+/// How well a figure will be known, and whether that is enough: `room` is how far the best value is from the
+/// nearest limit.
+fn tell(figure: &str, u95: f64, room: Option<f64>, scale: &Scale) -> Prose {
+    let known = format!(
+        "It will tell the {figure} to within {}",
+        scale.with_unit(u95)
+    );
+    let Some(room) = room else {
+        return Prose::from(known + ".");
+    };
+    let against = format!("{known}; the limits leave room for {}", scale.limit(room));
+    if u95 < room {
+        Prose::from(against + ".")
+    } else {
+        Prose::from(
+            against + ", so one pass cannot prove them kept: read several, or take a finer level.",
+        )
+    }
+}

@@ -1,0 +1,224 @@
+//! `quarterturn readings`: takes a pass as it is typed.
+//!
+//! `target` finds the pass to type, `walk` the way round the machine, `expected` what a reading should come to;
+//! `session` asks, and understands what is typed by `command`.
+
+mod command;
+mod expected;
+mod session;
+mod target;
+mod walk;
+
+use std::path::PathBuf;
+
+use anstream::ColorChoice;
+use clap::Args;
+use toml::value::Datetime;
+
+use self::expected::Expectations;
+use self::session::{End, Session};
+use self::target::{Begin, Target, Wishes};
+use self::walk::Walk;
+use super::failure::Failure;
+use super::refusal::Refusal;
+use super::survey_file::SurveyFile;
+use super::typing::Typing;
+use super::{Done, output};
+use crate::report::text::{Page, Prose};
+use crate::survey::{Entry, Pass, Survey};
+
+/// Type a pass reading by reading; every one is in the file at once
+#[derive(Debug, Args)]
+#[command(after_help = AFTER_HELP)]
+pub struct Arguments {
+    /// The survey file
+    #[arg(value_name = "SURVEY")]
+    file: PathBuf,
+
+    /// The way round: lines in this order, with -back from the tailstock end; a line left out is not read
+    #[arg(long, value_name = "cross,front-back,rear")]
+    order: Option<Walk>,
+
+    /// Where to read on every line, middle of the level: 150,350,550. Without it as in the last pass, or, in
+    /// the first one, across over every foot and between, and along end to end
+    #[arg(long, value_name = "PLACES")]
+    stations: Option<String>,
+
+    /// Name of the level in hand; without it that of the last pass
+    #[arg(long, value_name = "NAME")]
+    level: Option<String>,
+
+    /// Read across with the level turned end for end too, which shows its zero error
+    #[arg(long)]
+    reversed: bool,
+
+    /// When it was taken, such as 2026-03-02T09:40:00; without it now
+    #[arg(long, value_name = "DATE", value_parser = date)]
+    taken: Option<Datetime>,
+
+    /// Begin a new pass even if the last one is not finished
+    #[arg(long)]
+    new: bool,
+}
+
+const AFTER_HELP: &str = "\
+Examples:
+  quarterturn readings lathe.toml                       goes on where it was stopped, or begins a new pass
+  quarterturn readings lathe.toml --order front,cross   along the front first, then across; the rear is not read
+  quarterturn readings lathe.toml < typed.txt           one reading a line, no questions
+
+A reading is a number of divisions and the letter of the high side: 1.5F. Type help to see what else can be \
+typed. Nothing typed is lost: stop, or just switch off, and the same command goes on exactly there.";
+
+/// A date as in the file.
+fn date(text: &str) -> Result<Datetime, String> {
+    match text.parse::<Datetime>() {
+        Ok(date) if date.date.is_some() => Ok(date),
+        _ => Err("write it like 2026-03-02T09:40:00, or the day alone".to_owned()),
+    }
+}
+
+/// Takes a pass.
+pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
+    let file = SurveyFile::open(&arguments.file)?;
+    let source = file.read()?;
+    let wishes = Wishes {
+        order: arguments.order.as_ref(),
+        stations: arguments.stations.as_deref(),
+        level: arguments.level.as_deref(),
+        taken: arguments.taken,
+        new: arguments.new,
+        reversed: arguments.reversed,
+    };
+    let mut target = Target::of(&source, &wishes)?;
+    target.check(&source, &wishes)?;
+    let survey = source.survey.clone();
+    let earlier = &survey.passes[..target.index.min(survey.passes.len())];
+    let before = earlier.iter().rposition(is_read);
+    let expectations = before
+        .and_then(|before| Expectations::new(&survey, before, survey.levels.get(&target.level)?));
+    let steps = target.walk.steps(&target.readings);
+    let entries = steps
+        .iter()
+        .map(|step| {
+            let place = target
+                .readings
+                .iter()
+                .enumerate()
+                .filter(|(_, r)| (r.line, r.reversed) == (step.line, step.reversed))
+                .nth(step.index);
+            place.and_then(|(index, reading)| (!target.open[index]).then(|| reading.entry.clone()))
+        })
+        .collect();
+    let mut typing = Typing::new()?;
+    let number = target.index + 1;
+    let mut page = Page::new(output::width());
+    if let Some(before) = before
+        && matches!(target.begin, Begin::New { .. } | Begin::Planned)
+        && survey.passes[before].turned.is_none()
+    {
+        page.paragraph(&Prose::from(format!(
+            "Nothing is recorded as turned after pass {}. If something was, stop and record it first: \
+             `quarterturn turned {}`.",
+            before + 1,
+            source.name
+        )));
+    }
+    if typing.is_person() {
+        page.paragraph(&Prose::from(format!(
+            "Pass {number} of {} with level {}, order {}. `help` says what can be typed.",
+            source.name,
+            target.level,
+            target.walk.name()
+        )));
+    }
+    output::print(&page.finish(), ColorChoice::Auto)?;
+    let mut session = Session {
+        file,
+        source,
+        target,
+        steps,
+        entries,
+        expectations,
+        before: before.map(|before| &survey.passes[before]),
+        reached: 0,
+        far: Vec::new(),
+    };
+    let end = session.run(&mut typing)?;
+    output::print(&farewell(&session, end), ColorChoice::Auto)?;
+    if end == End::Complete && !typing.is_person() {
+        refuse_more(&mut typing)?;
+    }
+    Ok(Done::Well)
+}
+
+fn is_read(pass: &Pass) -> bool {
+    pass.readings
+        .iter()
+        .any(|reading| reading.entry != Entry::Missing)
+}
+
+/// Index of the last pass with a reading in it.
+pub(super) fn last_read(survey: &Survey) -> Result<usize, Failure> {
+    match survey.passes.iter().rposition(is_read) {
+        Some(index) => Ok(index),
+        None if survey.passes.is_empty() => Err(Failure::NoPasses),
+        None => Err(Failure::NoReadings {
+            number: survey.passes.len(),
+        }),
+    }
+}
+
+/// More lines than places: the readings may stand at the wrong places.
+fn refuse_more(typing: &mut Typing) -> Result<(), Failure> {
+    while let Some(line) = typing.line("")? {
+        if !line.is_empty() {
+            return Err(Refusal::MoreLines {
+                number: typing.line_number(),
+            }
+            .into());
+        }
+    }
+    Ok(())
+}
+
+/// What is in the file now and what comes next.
+fn farewell(session: &Session<'_>, end: End) -> String {
+    let mut page = Page::new(output::width());
+    let number = session.target.index + 1;
+    let name = &session.source.name;
+    for words in &session.far {
+        page.paragraph(&Prose::from(words.as_str()));
+    }
+    if session.target.begin != Begin::Begun {
+        page.paragraph(&Prose::from("Nothing was typed and nothing was changed."));
+        return page.finish();
+    }
+    let typed = session.entries.iter().flatten().count();
+    let left_out = session
+        .entries
+        .iter()
+        .flatten()
+        .filter(|entry| **entry == Entry::Missing)
+        .count();
+    let taken = match typed - left_out {
+        1 => "1 reading".to_owned(),
+        taken => format!("{taken} readings"),
+    };
+    let left_out = match left_out {
+        0 => String::new(),
+        _ => format!(", {left_out} left out"),
+    };
+    page.paragraph(
+        &Prose::new()
+            .strong(format!("Pass {number}: {taken}{left_out}"))
+            .plain(format!(" of {} in {name}.", session.steps.len())),
+    );
+    page.paragraph(&Prose::from(match end {
+        End::Complete => format!(
+            "Next: `quarterturn shape {name}` tells how the bed lies, `quarterturn turns {name}` what to turn."
+        ),
+        End::Stopped(_) => format!("`quarterturn readings {name}` goes on exactly here."),
+    }));
+    page.finish()
+}

@@ -1,0 +1,353 @@
+//! Which pass is typed: the one that was begun, the one that is planned, or a new one.
+
+use jiff::ZonedDateTime;
+use toml::value::Datetime;
+
+use super::walk::Walk;
+use crate::cli::failure::Failure;
+use crate::cli::file_trouble::FileTrouble;
+use crate::cli::refusal::Refusal;
+use crate::cli::source::Source;
+use crate::cli::stations;
+use crate::survey::edit::{self, CannotEdit, Draft, OpenList};
+use crate::survey::units::LENGTH;
+use crate::survey::{Entry, Level, Line, Pass, Reading, Survey, read};
+
+/// The pass that is typed.
+#[derive(Debug)]
+pub(super) struct Target {
+    /// Its index in the file.
+    pub index: usize,
+    /// Name of its level.
+    pub level: String,
+    /// Its readings line by line, in the order of the lists in the file.
+    pub readings: Vec<Reading>,
+    /// Whether each of them is open.
+    pub open: Vec<bool>,
+    /// The way round.
+    pub walk: Walk,
+    /// What is still to be written before the first reading can be.
+    pub begin: Begin,
+}
+
+/// How a pass comes into the file.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) enum Begin {
+    /// Its lists are there.
+    Begun,
+    /// Its places are there and its lists are not.
+    Planned,
+    /// Nothing of it is there.
+    New {
+        /// When it is taken, as a TOML date.
+        taken: Option<String>,
+    },
+}
+
+/// What the command line says about the pass.
+#[derive(Debug)]
+pub(super) struct Wishes<'a> {
+    pub order: Option<&'a Walk>,
+    pub stations: Option<&'a str>,
+    pub level: Option<&'a str>,
+    pub taken: Option<Datetime>,
+    pub new: bool,
+    pub reversed: bool,
+}
+
+impl Wishes<'_> {
+    fn shape_the_pass(&self) -> bool {
+        self.stations.is_some() || self.level.is_some() || self.taken.is_some() || self.reversed
+    }
+}
+
+impl Target {
+    /// Finds the pass to type.
+    pub fn of(source: &Source, wishes: &Wishes<'_>) -> Result<Self, Failure> {
+        let survey = &source.survey;
+        let last = survey.passes.len().checked_sub(1);
+        if let Some(index) = last.filter(|_| !wishes.new) {
+            let pass = &survey.passes[index];
+            let lists =
+                edit::lists(&source.text, index).map_err(|reason| FileTrouble::CannotEdit {
+                    name: source.name.clone(),
+                    reason,
+                })?;
+            let is_open = lists.iter().any(|list| list.open.contains(&true));
+            let is_planned = lists.is_empty() && !pass.readings.is_empty();
+            if is_open || is_planned {
+                if wishes.shape_the_pass() {
+                    return Err(Refusal::PassBegun { number: index + 1 }.into());
+                }
+                return Ok(if is_open {
+                    Self::begun(index, pass, &lists, wishes)
+                } else {
+                    Self::planned(index, survey, pass, wishes)
+                });
+            }
+        }
+        Self::new(survey, wishes)
+    }
+
+    fn begun(index: usize, pass: &Pass, lists: &[OpenList], wishes: &Wishes<'_>) -> Self {
+        let walk = wishes
+            .order
+            .cloned()
+            .unwrap_or_else(|| Walk::of_lists(lists))
+            .over(|line| lists.iter().any(|list| list.line == line));
+        let mut seen: Vec<(Line, bool)> = Vec::new();
+        let open = pass
+            .readings
+            .iter()
+            .map(|reading| {
+                let key = (reading.line, reading.reversed);
+                let place = seen.iter().filter(|other| **other == key).count();
+                seen.push(key);
+                lists.iter().any(|list| {
+                    (list.line, list.reversed) == key
+                        && list.open.get(place).copied().unwrap_or(false)
+                })
+            })
+            .collect();
+        Self {
+            index,
+            level: pass.level.clone(),
+            readings: pass.readings.clone(),
+            open,
+            walk,
+            begin: Begin::Begun,
+        }
+    }
+
+    fn planned(index: usize, survey: &Survey, pass: &Pass, wishes: &Wishes<'_>) -> Self {
+        let walk = wishes.order.cloned().unwrap_or_default().over(|line| {
+            pass.readings.iter().any(|reading| reading.line == line)
+                && can_read(line, survey.level_of(pass))
+        });
+        let readings = in_order(&walk, &pass.readings);
+        Self {
+            index,
+            level: pass.level.clone(),
+            open: vec![true; readings.len()],
+            readings,
+            walk,
+            begin: Begin::Planned,
+        }
+    }
+
+    fn new(survey: &Survey, wishes: &Wishes<'_>) -> Result<Self, Failure> {
+        let last = survey.passes.last();
+        let level = level(survey, last, wishes.level)?;
+        let walk = match wishes.order {
+            Some(walk) => {
+                if let Some(leg) = walk.0.iter().find(|leg| !can_read(leg.line, Some(level))) {
+                    return Err(Refusal::NoBase {
+                        level: level.name.clone(),
+                        line: leg.line,
+                    }
+                    .into());
+                }
+                walk.clone()
+            }
+            None => Walk::default().over(|line| {
+                can_read(line, Some(level))
+                    && (wishes.stations.is_some()
+                        || last.is_none_or(|pass| pass.readings.iter().any(|r| r.line == line)))
+            }),
+        };
+        let readings = match (wishes.stations, last) {
+            (Some(list), _) => typed_stations(list, survey, &walk)?,
+            (None, Some(pass)) => stations_of(pass, &walk),
+            (None, None) => in_order(&walk, &stations::suggested(survey, level)),
+        };
+        let readings = if wishes.reversed {
+            with_reversed(&readings)
+        } else {
+            readings
+        };
+        if readings.is_empty() {
+            return Err(Refusal::NoStations.into());
+        }
+        Ok(Self {
+            index: survey.passes.len(),
+            level: level.name.clone(),
+            open: vec![true; readings.len()],
+            readings,
+            walk,
+            begin: Begin::New {
+                taken: Some(wishes.taken.map_or_else(now, |taken| taken.to_string())),
+            },
+        })
+    }
+
+    /// Checks that the pass, read in full, would make a good survey; a clock that is behind the one of the pass
+    /// before is not believed.
+    pub fn check(&mut self, source: &Source, wishes: &Wishes<'_>) -> Result<(), Failure> {
+        let read_in_full: Vec<Reading> = self
+            .readings
+            .iter()
+            .map(|reading| Reading {
+                entry: Entry::Read(vec![0.0]),
+                ..reading.clone()
+            })
+            .collect();
+        if self.begin == Begin::Begun {
+            return Ok(());
+        }
+        let attempt = |target: &Self| {
+            let text = target.begun_with(&source.text, &source.survey, &read_in_full);
+            text.map(|text| read(&text).err())
+        };
+        let spoiled = |reason| FileTrouble::CannotEdit {
+            name: source.name.clone(),
+            reason,
+        };
+        let mut mistakes = attempt(self).map_err(spoiled)?;
+        if mistakes.is_some()
+            && wishes.taken.is_none()
+            && let Begin::New { taken } = &mut self.begin
+        {
+            *taken = None;
+            mistakes = attempt(self).map_err(spoiled)?;
+        }
+        match mistakes {
+            None => Ok(()),
+            Some(mut mistakes) => Err(FileTrouble::WouldSpoil {
+                name: source.name.clone(),
+                mistake: mistakes.swap_remove(0),
+            }
+            .into()),
+        }
+    }
+
+    /// The text with the pass in it, ready to take the first reading.
+    pub fn begun_in(&self, source: &Source) -> Result<String, CannotEdit> {
+        self.begun_with(&source.text, &source.survey, &self.readings)
+    }
+
+    fn begun_with(
+        &self,
+        text: &str,
+        survey: &Survey,
+        readings: &[Reading],
+    ) -> Result<String, CannotEdit> {
+        match &self.begin {
+            Begin::Begun => Ok(text.to_owned()),
+            Begin::Planned => edit::begin_pass(text, self.index, readings),
+            Begin::New { taken } => edit::append_pass(
+                text,
+                survey.units,
+                &Draft {
+                    taken: taken.clone(),
+                    level: &self.level,
+                    readings,
+                    ..Draft::default()
+                },
+            ),
+        }
+    }
+}
+
+/// Along a way only a level with a base can be read.
+fn can_read(line: Line, level: Option<&Level>) -> bool {
+    line == Line::Cross || level.is_some_and(|level| level.base.is_some())
+}
+
+fn level<'s>(
+    survey: &'s Survey,
+    last: Option<&Pass>,
+    wished: Option<&str>,
+) -> Result<&'s Level, Failure> {
+    let names = || survey.levels.keys().cloned().collect::<Vec<_>>();
+    match (wished, last) {
+        (Some(name), _) => survey.levels.get(name),
+        (None, Some(pass)) => survey.level_of(pass),
+        (None, None) if survey.levels.len() == 1 => survey.levels.values().next(),
+        (None, None) => None,
+    }
+    .ok_or_else(|| Refusal::WhichLevel { known: names() }.into())
+}
+
+/// The places of a pass along the walk; a line that it has not takes those of another.
+fn stations_of(pass: &Pass, walk: &Walk) -> Vec<Reading> {
+    let mut readings = Vec::new();
+    for leg in &walk.0 {
+        let of = |line: Line| -> Vec<&Reading> {
+            pass.readings.iter().filter(|r| r.line == line).collect()
+        };
+        let others = match leg.line {
+            Line::Cross => [Line::Cross, Line::Front, Line::Rear],
+            Line::Front => [Line::Front, Line::Rear, Line::Cross],
+            Line::Rear => [Line::Rear, Line::Front, Line::Cross],
+        };
+        let found = others.into_iter().map(of).find(|found| !found.is_empty());
+        readings.extend(
+            found
+                .unwrap_or_default()
+                .into_iter()
+                .map(|reading| Reading {
+                    line: leg.line,
+                    reversed: reading.reversed,
+                    at: reading.at,
+                    entry: Entry::Missing,
+                }),
+        );
+    }
+    readings
+}
+
+/// The readings line by line in the order of the walk.
+fn in_order(walk: &Walk, readings: &[Reading]) -> Vec<Reading> {
+    walk.0
+        .iter()
+        .flat_map(|leg| readings.iter().filter(|reading| reading.line == leg.line))
+        .cloned()
+        .collect()
+}
+
+/// Every cross reading turned end for end too.
+fn with_reversed(readings: &[Reading]) -> Vec<Reading> {
+    let plain = readings.iter().filter(|reading| !reading.reversed);
+    let turned = readings
+        .iter()
+        .filter(|reading| reading.line == Line::Cross && !reading.reversed)
+        .map(|reading| Reading {
+            reversed: true,
+            ..reading.clone()
+        });
+    plain.cloned().chain(turned).collect()
+}
+
+/// The same typed places on every line of the walk.
+fn typed_stations(list: &str, survey: &Survey, walk: &Walk) -> Result<Vec<Reading>, Refusal> {
+    let places = list
+        .split([',', ' '])
+        .filter(|word| !word.is_empty())
+        .map(|word| {
+            LENGTH
+                .parse(word, Some(survey.units.length()))
+                .map_err(|mistake| Refusal::Stations {
+                    fact: mistake.title,
+                })
+        })
+        .collect::<Result<Vec<f64>, Refusal>>()?;
+    Ok(walk
+        .0
+        .iter()
+        .flat_map(|leg| {
+            places.iter().map(|at| Reading {
+                line: leg.line,
+                reversed: false,
+                at: *at,
+                entry: Entry::Missing,
+            })
+        })
+        .collect())
+}
+
+/// Day and minute on the wall.
+fn now() -> String {
+    ZonedDateTime::now()
+        .strftime("%Y-%m-%dT%H:%M:00")
+        .to_string()
+}

@@ -1,0 +1,121 @@
+//! Where to read when nobody has said.
+
+use crate::survey::{Entry, LengthUnit, Level, Line, Reading, Survey};
+
+/// Places nearer to each other than this are one, m.
+const SAME_PLACE: f64 = 0.02;
+
+/// Good stations for a bed: across over every foot and half way between, and along both ways chained end to end
+/// by the level's base, so that the along readings add up to a profile without a gap.
+///
+/// Without a base there is nothing along. The lines stand one after the other: across, front, rear.
+pub fn suggested(survey: &Survey, level: &Level) -> Vec<Reading> {
+    let reading = |line: Line| {
+        move |at: f64| Reading {
+            line,
+            reversed: false,
+            at,
+            entry: Entry::Missing,
+        }
+    };
+    let chain = level
+        .base
+        .map(|base| chained(survey.bed.length, base, survey.units))
+        .unwrap_or_default();
+    let mut readings: Vec<Reading> = across(survey)
+        .into_iter()
+        .map(reading(Line::Cross))
+        .collect();
+    for line in [Line::Front, Line::Rear] {
+        readings.extend(chain.iter().copied().map(reading(line)));
+    }
+    readings
+}
+
+/// Over every foot and half way between two.
+fn across(survey: &Survey) -> Vec<f64> {
+    let mut over: Vec<f64> = survey.feet.iter().map(|foot| foot.at).collect();
+    over.sort_by(f64::total_cmp);
+    over.dedup_by(|a, b| (*a - *b).abs() < SAME_PLACE);
+    let between: Vec<f64> = over
+        .windows(2)
+        .map(|pair| on_the_tape(f64::midpoint(pair[0], pair[1]), survey.units))
+        .collect();
+    over.extend(between);
+    over.sort_by(f64::total_cmp);
+    over.dedup_by(|a, b| (*a - *b).abs() < SAME_PLACE);
+    over
+}
+
+/// As many bases as the bed holds, end to end, in its middle.
+fn chained(length: f64, base: f64, units: LengthUnit) -> Vec<f64> {
+    /// A bed that is a whole number of bases long holds that many whatever the rounding.
+    const ROUNDING: f64 = 1e-9;
+    let mut places = Vec::new();
+    let whole = (length / base + ROUNDING).floor();
+    let first = on_the_tape((length - whole * base) / 2.0, units) + base / 2.0;
+    let mut at = first;
+    while places.len() < MOST_CHAINED && at + base / 2.0 <= length + ROUNDING {
+        places.push(at);
+        at = first + places.len() as f64 * base;
+    }
+    places
+}
+
+/// More places than anybody walks.
+const MOST_CHAINED: usize = 1000;
+
+/// Down to a whole millimetre or an eighth of an inch, which is as well as a level is laid down.
+fn on_the_tape(at: f64, units: LengthUnit) -> f64 {
+    /// What is a whole number of marks stays one whatever the rounding, marks.
+    const ROUNDING: f64 = 1e-6;
+    let marks = match units {
+        LengthUnit::Millimetre => 1.0,
+        LengthUnit::Inch => 8.0,
+    };
+    let unit = units.length();
+    unit.to_si((unit.from_si(at) * marks + ROUNDING).floor() / marks)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::survey::read;
+
+    fn lines(length: &str, base: &str) -> [Vec<f64>; 3] {
+        let text = format!(
+            "format = 1\nbed = {{ length = {length}, way_spacing = 380 }}\n\
+             feet = {{ at = [100, 700, 1101], lift_per_turn = 1.5 }}\n\
+             [level.master]\ndivision = \"0.02 mm/m\"\n{base}\n"
+        );
+        let survey = read(&text).unwrap();
+        let readings = suggested(&survey, &survey.levels["master"]);
+        [Line::Cross, Line::Front, Line::Rear].map(|line| {
+            readings
+                .iter()
+                .filter(|reading| reading.line == line)
+                .map(|reading| (reading.at * 1e6).round() / 1e3)
+                .collect()
+        })
+    }
+
+    #[test]
+    fn across_over_the_feet_and_along_end_to_end() {
+        let [cross, front, rear] = lines("1250", "base = 200");
+        assert_eq!(cross, [100.0, 400.0, 700.0, 900.0, 1101.0]);
+        assert_eq!(front, [125.0, 325.0, 525.0, 725.0, 925.0, 1125.0]);
+        assert_eq!(rear, front);
+        let [_, whole, _] = lines("1200", "base = 200");
+        let [_, no_rest, _] = lines("1400", "base = 200");
+        assert_eq!(no_rest, [100.0, 300.0, 500.0, 700.0, 900.0, 1100.0, 1300.0]);
+        assert_eq!(whole, [100.0, 300.0, 500.0, 700.0, 900.0, 1100.0]);
+    }
+
+    #[test]
+    fn without_a_base_only_across() {
+        let [cross, front, rear] = lines("1250", "");
+        assert_eq!((cross.len(), front.len(), rear.len()), (5, 0, 0));
+        let [_, front, _] = lines("1250", "base = 1300");
+        assert!(front.is_empty(), "a level longer than the bed");
+    }
+}

@@ -1,0 +1,164 @@
+//! `quarterturn turned`: what was really turned after a pass.
+//!
+//! `record` takes the record as it is typed, `guard` finds what lies far from the plan.
+
+mod guard;
+mod record;
+
+use std::collections::BTreeMap;
+use std::num::NonZeroUsize;
+use std::path::PathBuf;
+
+use anstream::ColorChoice;
+use clap::Args;
+
+use self::guard::Card;
+use self::record::{Turns, ask, parse, signed};
+use super::failure::Failure;
+use super::readings::last_read;
+use super::refusal::Refusal;
+use super::survey_file::SurveyFile;
+use super::typing::Typing;
+use super::{Done, options, output};
+use crate::report::text::{Page, Prose};
+use crate::survey::Survey;
+use crate::survey::edit::set_turned;
+
+/// Record what was really turned after a pass
+#[derive(Debug, Args)]
+#[command(after_help = AFTER_HELP)]
+pub struct Arguments {
+    /// The survey file
+    #[arg(value_name = "SURVEY")]
+    file: PathBuf,
+
+    /// Foot and quarter-turns, foot and quarter-turns ...; + raises, - lowers. Or `as-planned`, or `nothing`.
+    /// Without any of it you are asked foot by foot
+    #[arg(value_name = "FOOT TURNS", allow_negative_numbers = true)]
+    turns: Vec<String>,
+
+    /// Number of the pass after which it was turned, from 1; without it the last one
+    #[arg(long, value_name = "N")]
+    pass: Option<NonZeroUsize>,
+
+    /// Put this in the place of what is recorded already
+    #[arg(long)]
+    again: bool,
+
+    /// Record it even if it lies far from the plan
+    #[arg(long)]
+    sure: bool,
+}
+
+const AFTER_HELP: &str = "\
+Examples:
+  quarterturn turned lathe.toml F2 +3 R4 -1.5       F2 raised by three quarter-turns, R4 lowered by one and a half
+  quarterturn turned lathe.toml F2 1/2              half a quarter-turn up
+  quarterturn turned lathe.toml as-planned          just what `quarterturn turns` said
+  quarterturn turned lathe.toml nothing             nothing was turned
+  quarterturn turned lathe.toml                     asks foot by foot, Enter for what was planned
+  quarterturn turned --again lathe.toml F2 +2       the record was wrong
+
+Count what the screw was turned, also where the bubble said stop earlier or later than planned. Feet that are \
+not named were not turned.";
+
+/// Records what was turned.
+pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
+    let mut file = SurveyFile::open(&arguments.file)?;
+    let source = file.read()?;
+    let survey = &source.survey;
+    let index = match arguments.pass {
+        None => last_read(survey)?,
+        Some(_) => options::pass(arguments.pass, survey)?,
+    };
+    let number = index + 1;
+    let pass = &survey.passes[index];
+    if let Some(recorded) = &pass.turned
+        && !arguments.again
+    {
+        return Err(Refusal::TurnedAlready {
+            number,
+            recorded: in_words(survey, recorded),
+        }
+        .into());
+    }
+    let card = Card::of(survey, index);
+    let mut typing = Typing::new()?;
+    let words: Vec<&str> = arguments.turns.iter().map(String::as_str).collect();
+    let turned = match (parse(&words, survey)?, &card) {
+        (Turns::Named(turned), Ok(card)) => {
+            guard(card, &turned, survey, arguments.sure, &mut typing)?;
+            turned
+        }
+        (Turns::Named(turned), Err(_)) => turned,
+        (Turns::AsPlanned, Ok(card)) => card.turns(),
+        (Turns::AsPlanned, Err(reason)) => return Err(Failure::of_plan(*reason, number)),
+        (Turns::NotSaid, card) => ask(
+            survey,
+            card.as_ref().ok(),
+            number,
+            arguments.sure,
+            &mut typing,
+        )?,
+    };
+    let turned: BTreeMap<usize, f64> = turned
+        .into_iter()
+        .filter(|(_, quarters)| *quarters != 0.0)
+        .collect();
+    let named: Vec<(&str, f64)> = turned
+        .iter()
+        .map(|(foot, quarters)| (survey.feet[*foot].name.as_str(), *quarters))
+        .collect();
+    file.change(|source| set_turned(&source.text, index, &named))?;
+    let mut page = Page::new(output::width());
+    page.paragraph(
+        &Prose::new()
+            .plain(format!("Recorded after pass {number}: "))
+            .strong(in_words(survey, &turned))
+            .plain("."),
+    );
+    page.paragraph(&Prose::from(format!(
+        "Next: read a new pass with `quarterturn readings {}`.",
+        source.name
+    )));
+    output::print(&page.finish(), ColorChoice::Auto)?;
+    Ok(Done::Well)
+}
+
+/// Lets a person confirm what lies far from the plan; without a person it is refused.
+fn guard(
+    card: &Card,
+    turned: &BTreeMap<usize, f64>,
+    survey: &Survey,
+    sure: bool,
+    typing: &mut Typing,
+) -> Result<(), Failure> {
+    if sure {
+        return Ok(());
+    }
+    let far = card.far(turned, survey);
+    if far.is_empty() {
+        return Ok(());
+    }
+    let question = format!("{}. Record it?", far.join("; "));
+    match typing.confirm(&question)? {
+        Some(true) => Ok(()),
+        Some(false) | None => Err(Refusal::FarFromPlan { feet: far }.into()),
+    }
+}
+
+/// `F2 +3, R4 -1.5`.
+fn in_words(survey: &Survey, turned: &BTreeMap<usize, f64>) -> String {
+    let feet: Vec<String> = turned
+        .iter()
+        .filter(|(_, quarters)| **quarters != 0.0)
+        .map(|(foot, quarters)| {
+            let name = survey.feet.get(*foot).map_or("", |foot| &foot.name);
+            format!("{name} {}", signed(*quarters))
+        })
+        .collect();
+    if feet.is_empty() {
+        return "nothing turned".to_owned();
+    }
+    feet.join(", ")
+}

@@ -1,0 +1,184 @@
+//! Whole runs of `quarterturn new`.
+
+use std::fs;
+
+use insta::assert_snapshot;
+
+use crate::machine::Machine;
+use crate::terminal::Terminal;
+
+const ALL_IT_NEEDS: [&str; 13] = [
+    "new",
+    "bed.toml",
+    "--length=2900",
+    "--way-spacing=380",
+    "--feet-at=120,980,1840,2700",
+    "--lift-per-turn=1.5",
+    "--division=0.02 mm/m",
+    "--base=200",
+    "--range=10",
+    "--held-down=no",
+    "--name=Centre lathe, pattern loft",
+    "--crown=-0.01,0.02",
+    "--mass=3100 kg",
+];
+
+#[test]
+fn from_options() {
+    let machine = Machine::empty();
+    let run = machine.program_of(&ALL_IT_NEEDS).run();
+    assert_eq!((run.status, run.complained.as_str()), (0, ""));
+    assert_snapshot!("from_options_told", run.printed);
+    assert_snapshot!("from_options_written", machine.text());
+    assert_eq!(machine.files(), ["bed.toml"]);
+    let survey = machine.survey();
+    assert_eq!(survey.feet.len(), 8);
+    assert_eq!(survey.limits.crown, Some([-1e-5, 2e-5]));
+    // `shape` takes it, and says what is missing.
+    let run = machine.run("shape bed.toml");
+    assert_eq!((run.status, run.printed.as_str()), (1, ""));
+    assert!(
+        run.complained.contains("pass 1 holds no readings"),
+        "{run:?}"
+    );
+    assert!(run.complained.contains("quarterturn readings"), "{run:?}");
+}
+
+#[test]
+fn nothing_is_ever_overwritten() {
+    let machine = Machine::with("mine");
+    let run = machine.program_of(&ALL_IT_NEEDS).run();
+    assert_eq!((run.status, run.printed.as_str()), (1, ""));
+    assert!(
+        run.complained.contains("there is a `bed.toml` already"),
+        "{run:?}"
+    );
+    assert_eq!(machine.text(), "mine");
+    // Nor is a link that leads nowhere followed.
+    let machine = Machine::empty();
+    std::os::unix::fs::symlink("elsewhere.toml", machine.file()).unwrap();
+    assert_eq!(machine.program_of(&ALL_IT_NEEDS).run().status, 1);
+    assert_eq!(machine.files(), ["bed.toml"]);
+    assert!(fs::symlink_metadata(machine.file()).unwrap().is_symlink());
+}
+
+#[test]
+fn a_full_disk_leaves_nothing() {
+    let machine = Machine::empty();
+    let run = machine.program_of(&ALL_IT_NEEDS).without_room(true).run();
+    assert_eq!((run.status, run.printed.as_str()), (1, ""));
+    assert!(run.complained.contains("cannot save `bed.toml`"), "{run:?}");
+    assert_eq!(machine.files(), [""; 0]);
+}
+
+#[test]
+fn options_that_cannot_be_are_shown_in_the_file() {
+    let machine = Machine::empty();
+    let mut arguments = ALL_IT_NEEDS;
+    arguments[4] = "--feet-at=120,980,1840,27000";
+    arguments[6] = "--division=0.02";
+    let run = machine.program_of(&arguments).run();
+    assert_eq!((run.status, run.printed.as_str()), (1, ""));
+    assert!(
+        run.complained.contains("27000 mm lies off the bed"),
+        "{run:?}"
+    );
+    assert!(
+        run.complained.contains("a slope carries its unit"),
+        "{run:?}"
+    );
+    assert_eq!(machine.files(), [""; 0]);
+}
+
+/// Answers to all questions, in their order.
+const ANSWERS: [&str; 16] = [
+    "Lathe 2",
+    "in",
+    "114",
+    "15",
+    "5, 38 5/8 in, 72, 106",
+    "",
+    "no",
+    "1/13 in",
+    "",
+    "",
+    "0.0005 in/ft",
+    "8",
+    "8",
+    "",
+    "",
+    "",
+];
+
+#[test]
+fn answers_through_a_pipe() {
+    let machine = Machine::empty();
+    let run = machine
+        .program("new bed.toml")
+        .input(ANSWERS.join("\n") + "\n")
+        .run();
+    assert_eq!((run.status, run.complained.as_str()), (0, ""));
+    assert_snapshot!("answers_written", machine.text());
+    assert_eq!(machine.survey().passes[0].readings.len(), 7 + 2 * 14);
+    // What is said as an option is not asked for.
+    let machine = Machine::empty();
+    let run = machine
+        .program("new bed.toml --units in --name x --mass none")
+        .input(ANSWERS[2..15].join("\n") + "\n")
+        .run();
+    assert_eq!((run.status, run.complained.as_str()), (0, ""));
+}
+
+#[test]
+fn answers_that_end_too_early_write_nothing() {
+    for count in [0, 1, 5, 10] {
+        let machine = Machine::empty();
+        let run = machine
+            .program("new bed.toml")
+            .input(ANSWERS[..count].join("\n") + if count == 0 { "" } else { "\n" })
+            .run();
+        assert_eq!((run.status, run.printed.as_str()), (2, ""), "{run:?}");
+        assert!(run.complained.contains("was not said"), "{run:?}");
+        assert_eq!(machine.files(), [""; 0]);
+    }
+}
+
+#[test]
+fn asked_at_the_terminal() {
+    let machine = Machine::empty();
+    let mut terminal = Terminal::start(&machine, "new bed.toml");
+    for (question, answers) in [
+        ("Name of the machine: ", &["Lathe 2"][..]),
+        ("Unit, mm or in [mm]: ", &["cm", ""]),
+        ("Length of the bed: ", &["", "2,9 m", "-5", "2900"]),
+        ("Way spacing: ", &["380"]),
+        (
+            "Places of the feet: ",
+            &["120 980 1840 27000", "120 980 1840 2700"],
+        ),
+        ("Foot spacing: ", &[""]),
+        ("Held down, yes or no [yes]: ", &["maybe", "no"]),
+        ("Lift per turn: ", &["150", "1.5"]),
+        ("Clockwise raises or lowers [raises]: ", &["rises", ""]),
+        ("Smallest turn [1/24]: ", &[""]),
+        ("One division of the level: ", &["0.02", "0.02 mm/m"]),
+        ("Base of the level: ", &["200"]),
+        ("Divisions to either side: ", &[""]),
+        ("Twist allowed over the bed: ", &[""]),
+        ("Crown allowed, lowest and highest: ", &["0.02", "0 0.02"]),
+        ("Mass of the machine: ", &["none"]),
+    ] {
+        for answer in answers {
+            terminal.sees(question);
+            terminal.types(answer);
+        }
+    }
+    terminal.sees("bed.toml is written.");
+    assert_eq!(terminal.ends().0, 0);
+    let survey = machine.survey();
+    assert_eq!(survey.machine.name.as_deref(), Some("Lathe 2"));
+    assert!((survey.bed.length - 2.9).abs() < 1e-12);
+    assert!(!survey.bed.held_down);
+    assert!((survey.feet[6].at - 2.7).abs() < 1e-12);
+    assert_eq!(survey.limits.crown, Some([0.0, 2e-5]));
+}
