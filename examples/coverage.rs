@@ -12,7 +12,9 @@ use made_up::Case;
 use made_up::slips::slip_in;
 use made_up::tally::{Coverage, Share};
 use made_up::walk::Walk;
-use quarterturn::geometry::{BedShape, Closure, ReferenceLine, Slip, Suspects};
+use quarterturn::geometry::{
+    Adjustment, BedShape, Closure, ReferenceLine, Roughness, Slip, Suspects,
+};
 
 /// Passes per row unless the command line says otherwise: about a minute on two cores.
 const PASSES: u64 = 400;
@@ -36,6 +38,7 @@ fn main() {
         .unwrap_or(PASSES);
     println!("{passes} passes a row, every pass another bed\n");
     intervals(passes);
+    prior(passes);
     clean(passes);
     slips(passes);
 }
@@ -99,6 +102,53 @@ fn intervals(passes: u64) {
             coverage.straightness.text()
         );
     }
+}
+
+/// The largest change of a departure from the end line, in shares of its own u95, when the bed between the
+/// readings is taken to be a hundred times as rough or as smooth.
+fn prior(passes: u64) {
+    println!(
+        "\nlargest change of a departure if the bed were 100 times rougher or smoother, of its u95"
+    );
+    for walk in Walk::ALL {
+        let largest = over(
+            passes,
+            |number, largest: &mut f64| {
+                let case = Case::new(number, walk);
+                if let Some(adjustment) = case.adjusted() {
+                    for factor in [0.01, 100.0] {
+                        *largest = largest.max(change(&case, &adjustment, factor));
+                    }
+                }
+            },
+            |all, part| *all = all.max(part),
+        );
+        println!("{:<42} {largest:>8.4}", walk.name());
+    }
+}
+
+fn change(case: &Case, adjustment: &Adjustment, factor: f64) -> f64 {
+    let size = adjustment.roughness();
+    let other = Roughness {
+        middle: size.middle * factor,
+        half: size.half * factor,
+    };
+    let observations = adjustment.observations().clone();
+    let Ok(again) = Adjustment::on_bed(observations, case.bed.length, case.bed.spacing, other)
+    else {
+        return 0.0;
+    };
+    let [before, after] =
+        [adjustment, &again].map(|found| BedShape::of(found, ReferenceLine::EndPoints));
+    let mut largest: f64 = 0.0;
+    for (a, b) in before.ways().zip(after.ways()) {
+        // The two ends are on the line by definition.
+        let inner = a.points.len().saturating_sub(2);
+        for (a, b) in a.points.iter().zip(&b.points).skip(1).take(inner) {
+            largest = largest.max((a.off_line - b.off_line).abs() / a.off_line_u95);
+        }
+    }
+    largest
 }
 
 #[derive(Default)]
