@@ -25,6 +25,8 @@ const GUESS_DEVIATION: f64 = 2.0;
 const GRID_STEP: f64 = 0.5;
 /// Steps of the grid to either side of the usual roughness.
 pub(super) const GRID_REACH: usize = 10;
+/// A roughness this much worse than the best, in twice the log likelihood, has a ten-millionth of its weight.
+const HOPELESS: f64 = 32.0;
 /// Points of the grid along one direction.
 pub(super) const GRID_SIZE: usize = 2 * GRID_REACH + 1;
 
@@ -45,14 +47,10 @@ impl Components {
     /// Root of the mean square roughness over its posterior, for the middle line and the half difference.
     pub fn roughness(&self) -> Roughness {
         let mut search = Search::new(self);
-        let [middle, half] = search.mode();
+        let mode = search.mode();
         Roughness {
-            middle: search.mean(USUAL_ROUGHNESS.middle, |search, step| {
-                search.cost([step, half])
-            }),
-            half: search.mean(USUAL_ROUGHNESS.half, |search, step| {
-                search.cost([middle, step])
-            }),
+            middle: USUAL_ROUGHNESS.middle * search.mean_ratio(mode, 0),
+            half: USUAL_ROUGHNESS.half * search.mean_ratio(mode, 1),
         }
     }
 
@@ -117,39 +115,57 @@ impl Search {
         // round of turns about is almost always enough; two are certain.
         for _ in 0..2 {
             for kind in 0..2 {
-                let mut best = f64::INFINITY;
-                let mut chosen = at[kind];
-                for step in 0..GRID_SIZE {
-                    let mut tried = at;
-                    tried[kind] = step;
-                    let cost = self.cost(tried);
-                    if cost < best {
-                        best = cost;
-                        chosen = step;
-                    }
-                }
-                at[kind] = chosen;
+                let costs = self.scan(at, kind);
+                let best = costs.into_iter().min_by(|a, b| a.1.total_cmp(&b.1));
+                at[kind] = best.map_or(at[kind], |(step, _)| step);
             }
         }
         at
     }
 
-    /// Root mean square over the posterior along one direction of the grid.
-    fn mean(&mut self, usual: f64, cost: impl Fn(&mut Self, usize) -> f64) -> f64 {
-        let costs: Vec<f64> = (0..GRID_SIZE).map(|step| cost(self, step)).collect();
-        let best = costs.iter().copied().fold(f64::INFINITY, f64::min);
+    /// Root mean square over the posterior along one direction of the grid, over the usual roughness.
+    fn mean_ratio(&mut self, at: [usize; 2], kind: usize) -> f64 {
+        let costs = self.scan(at, kind);
+        let best = least(&costs);
         let (mut weights, mut squares) = (0.0, 0.0);
-        for (step, cost) in costs.into_iter().enumerate() {
+        for (step, cost) in costs {
             let weight = ((best - cost) / 2.0).exp();
             weights += weight;
-            squares += weight * (usual * ratio(step)).powi(2);
+            squares += weight * ratio(step).powi(2);
         }
         if weights > 0.0 {
             (squares / weights).sqrt()
         } else {
-            usual
+            1.0
         }
     }
+
+    /// Steps along one direction of the grid with their costs; between two that are hopeless nothing
+    /// better is sought.
+    fn scan(&mut self, at: [usize; 2], kind: usize) -> Vec<(usize, f64)> {
+        let mut cost = |step: usize| {
+            let mut tried = at;
+            tried[kind] = step;
+            (step, self.cost(tried))
+        };
+        let mut costs: Vec<(usize, f64)> = (0..GRID_SIZE).step_by(2).map(&mut cost).collect();
+        let hopeless = least(&costs) + HOPELESS;
+        let between: Vec<(usize, f64)> = costs
+            .windows(2)
+            .filter(|pair| pair.iter().any(|(_, cost)| *cost <= hopeless))
+            .map(|pair| cost(pair[0].0 + 1))
+            .collect();
+        costs.extend(between);
+        costs.sort_by_key(|(step, _)| *step);
+        costs
+    }
+}
+
+fn least(costs: &[(usize, f64)]) -> f64 {
+    costs
+        .iter()
+        .map(|(_, cost)| *cost)
+        .fold(f64::INFINITY, f64::min)
 }
 
 /// What does not depend on the roughness, computed once: contrasts free of the fixed unknowns.
