@@ -14,5 +14,6 @@ pub mod plan;
 pub mod rehearse;
 pub mod report;
 pub mod response;
+pub mod settle;
 pub mod solver;
 pub mod survey;

@@ -47,6 +47,12 @@ impl Bed {
         }
     }
 
+    /// Lets the floor under one foot sink by this, m.
+    pub fn sink(&mut self, foot: usize, by: f64) {
+        let pairs = self.lift.len();
+        self.lift[foot % pairs][foot / pairs % 2] -= by;
+    }
+
     /// Height of a way: lifts spread as on an elastic foundation, and a worn hollow.
     pub fn height(&self, side: Side, x: f64) -> f64 {
         let sign = if side == Side::Front { 1.0 } else { -1.0 };

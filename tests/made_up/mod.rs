@@ -7,6 +7,7 @@
 #![allow(dead_code)]
 
 pub mod bed;
+pub mod pairs;
 pub mod slips;
 pub mod tally;
 pub mod walk;

@@ -1,0 +1,64 @@
+//! How often two passes of a bed that has not moved are called a change, which should be 5 times in 100, and
+//! how often a floor that sinks is found.
+//!
+//! `cargo run --release --example false_alarms [pairs per row]`
+
+#[path = "../tests/made_up/mod.rs"]
+mod made_up;
+
+use std::thread;
+
+use made_up::pairs::{Pair, Pairing};
+
+/// Pairs per row unless the command line says otherwise.
+const PAIRS: u64 = 1000;
+
+/// How far a foot's floor sinks, m.
+const SINKS: [f64; 3] = [10e-6, 20e-6, 40e-6];
+
+fn main() {
+    let pairs: u64 = std::env::args()
+        .nth(1)
+        .and_then(|n| n.parse().ok())
+        .unwrap_or(PAIRS);
+    let sinks: Vec<f64> = std::env::args()
+        .nth(2)
+        .map_or_else(|| SINKS.to_vec(), |_| vec![]);
+    println!("{pairs} pairs a row, every pair another bed; share called a change\n");
+    println!("{:<52} {:>9}", "nothing moved", "share");
+    for pairing in Pairing::ALL {
+        println!("{:<52} {:>9}", pairing.name(), share(pairs, pairing, 0.0));
+    }
+    for sinks in SINKS {
+        println!(
+            "\n{:<52} {:>9}",
+            format!("one foot sank by {:.0} um", sinks * 1e6),
+            "share"
+        );
+        for pairing in Pairing::ALL {
+            println!("{:<52} {:>9}", pairing.name(), share(pairs, pairing, sinks));
+        }
+    }
+}
+
+/// Share of pairs that are called a change, shared out over the cores.
+fn share(pairs: u64, pairing: Pairing, sinks: f64) -> String {
+    let cores = thread::available_parallelism().map_or(1, |n| n.get() as u64);
+    let called: usize = thread::scope(|scope| {
+        let workers: Vec<_> = (0..cores)
+            .map(|core| {
+                scope.spawn(move || {
+                    (core..pairs)
+                        .step_by(usize::try_from(cores).unwrap_or(1))
+                        .filter(|number| Pair::new(*number, pairing, sinks).is_called_a_change())
+                        .count()
+                })
+            })
+            .collect();
+        workers
+            .into_iter()
+            .map(|worker| worker.join().unwrap_or(0))
+            .sum()
+    });
+    format!("{:.1} %", 100.0 * called as f64 / pairs as f64)
+}
