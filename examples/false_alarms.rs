@@ -21,9 +21,6 @@ fn main() {
         .nth(1)
         .and_then(|n| n.parse().ok())
         .unwrap_or(PAIRS);
-    let sinks: Vec<f64> = std::env::args()
-        .nth(2)
-        .map_or_else(|| SINKS.to_vec(), |_| vec![]);
     println!("{pairs} pairs a row, every pair another bed; share called a change\n");
     println!("{:<52} {:>9}", "nothing moved", "share");
     for pairing in Pairing::ALL {

@@ -59,6 +59,11 @@ pub enum Failure {
         /// The cut's number, from 1.
         number: usize,
     },
+    /// No pass before this one shows the bed without turns in between.
+    NothingToCompare {
+        /// The pass's number, from 1.
+        number: usize,
+    },
     /// The pass holds no reading.
     NoReadings {
         /// Its number, from 1.
@@ -121,6 +126,7 @@ impl Failure {
             | Self::NoPasses
             | Self::NoSuchCut { .. }
             | Self::NoTaper { .. }
+            | Self::NothingToCompare { .. }
             | Self::NoReadings { .. }
             | Self::NoPlaces { .. }
             | Self::NothingKnown { .. }
@@ -186,6 +192,14 @@ impl Failure {
             Self::NoTaper { number } => (
                 format!("cut {number} shows no taper"),
                 Some("a taper shows between two collars on the same bar".into()),
+            ),
+            Self::NothingToCompare { number } => (
+                format!("pass {number} has no pass to compare it with"),
+                Some(
+                    "what moved by itself shows between two passes with nothing turned in between; read the bed \
+                     again after some days"
+                        .into(),
+                ),
             ),
             Self::NoReadings { number } => (
                 format!("pass {number} holds no readings"),

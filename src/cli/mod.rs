@@ -1,7 +1,8 @@
 //! One file per command: arguments in, report out.
 //!
 //! * `new` begins a survey, `readings` takes a pass, `turned` records what was turned.
-//! * `shape` tells the shape of the bed, `turns` what to turn, `cut` what a test cut says.
+//! * `shape` tells the shape of the bed, `turns` what to turn, `cut` what a test cut says,
+//!   `settle` what moved by itself.
 //! * `paperwork` prints completions and manual pages.
 //! * `options` is what the commands share and `plots` how they draw; `source` gets the survey, `findings`
 //!   works out what a pass shows, `output` prints, `failure` says why there is nothing to print.
@@ -20,6 +21,7 @@ mod paperwork;
 mod plots;
 mod readings;
 mod refusal;
+mod settle;
 mod shape;
 mod source;
 mod stations;
@@ -50,6 +52,7 @@ Examples:
   quarterturn turns lathe.toml      what to turn after it, foot by foot
   quarterturn turned lathe.toml     what was really turned; then read again
   quarterturn cut lathe.toml        what a test cut says of headstock and twist
+  quarterturn settle lathe.toml     what moved by itself between passes
 
 Every command tells more with --help.
 
@@ -68,6 +71,7 @@ enum Command {
     Cut(cut::Arguments),
     Completions(paperwork::Completions),
     Man(paperwork::Man),
+    Settle(settle::Arguments),
 }
 
 /// What a command that did its work says to whoever started it.
@@ -111,6 +115,7 @@ pub fn run() -> ExitCode {
         Command::Turned(arguments) => (turned::run(arguments), ColorChoice::Auto),
         Command::Turns(arguments) => (turns::run(arguments), arguments.shared.colour()),
         Command::Cut(arguments) => (cut::run(arguments), arguments.shared.colour()),
+        Command::Settle(arguments) => (settle::run(arguments), arguments.shared.colour()),
     };
     match result {
         Ok(Done::Well) => ExitCode::SUCCESS,

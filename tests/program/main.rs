@@ -10,6 +10,7 @@ mod program;
 mod readings;
 mod readme;
 mod saving;
+mod settle;
 mod shape;
 mod terminal;
 mod turned;

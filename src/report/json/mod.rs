@@ -3,7 +3,7 @@
 //! Missing knowledge is `null`, never 0.
 //!
 //! * [`shape`] is the object that `shape --json` prints, [`turns`] that of `turns --json`, [`cut`] that of
-//!   `cut --json`.
+//!   `cut --json`, [`settle`] that of `settle --json`.
 //! * [`advice`] is one piece of advice in it, [`fit`] how the readings fit each other, [`settling`] what would settle
 //!   a verdict, [`forecast`] what a pass will tell.
 //! * [`number`] rounds what is printed.
@@ -13,6 +13,7 @@ pub mod cut;
 pub mod fit;
 pub mod forecast;
 pub mod number;
+pub mod settle;
 pub mod settling;
 pub mod shape;
 pub mod turns;

@@ -2,7 +2,7 @@
 //!
 //! * [`prose`] is words with a tone; [`page`] breaks them into lines; [`table`] sets numbers in columns.
 //! * [`scale`] prints lengths and slopes in the unit that is asked for, [`turning`] parts of a turn.
-//! * [`cut`] tells what a test cut says.
+//! * [`cut`] tells what a test cut says, [`settle`] what moved by itself.
 //! * [`shape`] tells the shape of the bed: `head`, `verdict`, `doubts`, `settling`, `plots`,
 //!   `profile` and `statistics` are its parts. [`forecast`] tells what a pass will show.
 //! * [`turns`] tells what to turn: `card`, `advice` and `safety` are its parts.
@@ -19,6 +19,7 @@ mod profile;
 pub mod prose;
 mod safety;
 pub mod scale;
+pub mod settle;
 mod settling;
 pub mod shape;
 mod statistics;

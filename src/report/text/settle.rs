@@ -1,0 +1,351 @@
+//! What moved by itself, in words.
+
+use super::head::head;
+use super::page::Page;
+use super::prose::{Prose, TIE, Tone};
+use super::scale::{Scale, place_number};
+use super::shape::Telling;
+use super::table::Table;
+use super::words;
+use crate::geometry::Figure;
+use crate::report::SettleReport;
+use crate::settle::approach::FEWEST_PASSES;
+use crate::settle::{Again, NoApproach, Quantity, Rate, Sinking, Step, StepKind, Trace};
+use crate::survey::units::short_number;
+use crate::survey::{LengthUnit, Survey};
+
+/// What moved by itself.
+pub fn tell(report: &SettleReport, telling: &Telling) -> String {
+    let mut page = Page::new(telling.width);
+    let seen = report.settlement;
+    head(&mut page, report.survey, report.number, telling.units);
+    page.gap();
+    page.paragraph(&headline(report));
+    page.gap();
+    for step in &seen.steps {
+        page.hanging(&format!("{:<9}", passes(step)), &between(step));
+    }
+    for (quantity, rate) in &seen.rates {
+        page.hanging(label(*quantity), &pace(*quantity, rate, telling.units));
+    }
+    page.hanging("At rest? ", &rest(report, telling.units));
+    for (k, sinking) in seen.sinking.iter().enumerate() {
+        let words = floor(report.survey, sinking, telling.units);
+        page.hanging(if k == 0 { "Floor    " } else { "         " }, &words);
+    }
+    page.gap();
+    page.hanging("Next     ", &next(report, telling));
+    if let Some(step) = seen.whole.as_ref().or(seen.steps.last())
+        && step.has_changed()
+    {
+        for trace in &step.traces {
+            changes(&mut page, step, trace, telling.units);
+        }
+    }
+    for note in warmth(report, telling.units) {
+        page.gap();
+        page.paragraph(&note);
+    }
+    page.finish()
+}
+
+fn passes(step: &Step) -> String {
+    format!("{} to {}", step.from + 1, step.to + 1)
+}
+
+/// The comparison that matters: the anchors' if they were touched last, else the longest.
+fn telling_step<'a>(report: &SettleReport<'a>) -> Option<&'a Step> {
+    let seen = report.settlement;
+    seen.whole.as_ref().or(seen.steps.last())
+}
+
+fn headline(report: &SettleReport) -> Prose {
+    let Some(step) = telling_step(report) else {
+        return Prose::new();
+    };
+    let what = match step.kind {
+        StepKind::Settled => "The bed has ",
+        StepKind::AnchorsPulledDown => "Pulling down the anchors has ",
+        StepKind::AnchorsSlackened => "Slackening the anchors has ",
+    };
+    let object = match step.kind {
+        StepKind::Settled => "",
+        _ => " the bed",
+    };
+    let span = format!(
+        " from pass{TIE}{} to pass{TIE}{}",
+        step.from + 1,
+        step.to + 1
+    );
+    match step.change {
+        None => Prose::from("These passes have nothing in common, so nobody can tell what moved."),
+        Some(change) if change.is_real() => Prose::new()
+            .plain(what)
+            .toned(Tone::Bad, "moved")
+            .plain(format!(
+                "{object}{span}: readings that only scatter differ this much {}.",
+                how_often(change.chance)
+            )),
+        Some(change) => Prose::new()
+            .plain(what)
+            .toned(Tone::Good, "not moved")
+            .plain(format!(
+                "{object}{span} as far as the readings can tell: scatter alone differs this much {}.",
+                how_often(change.chance)
+            )),
+    }
+}
+
+/// `12 times in 100`.
+fn how_often(chance: f64) -> String {
+    let percent = 100.0 * chance;
+    if percent < 0.1 {
+        "less than once in 1000 times".to_owned()
+    } else if percent < 1.5 {
+        format!("{} times in 1000", short_number(10.0 * percent, 0))
+    } else {
+        format!("{} times in 100", short_number(percent, 0))
+    }
+}
+
+fn between(step: &Step) -> Prose {
+    let time = match step.days {
+        Some(days) => span(days),
+        None => "no dates".to_owned(),
+    };
+    let what = match step.kind {
+        StepKind::Settled => time,
+        StepKind::AnchorsPulledDown => format!("anchors pulled down, {time}"),
+        StepKind::AnchorsSlackened => format!("anchors slackened, {time}"),
+    };
+    let prose = Prose::from(format!("{what}: "));
+    match step.change {
+        None => prose.plain("nothing in common"),
+        Some(change) if change.is_real() => prose.toned(Tone::Bad, "moved"),
+        Some(_) => prose.toned(Tone::Good, "nothing to see"),
+    }
+}
+
+/// A number of days in words.
+fn span(days: f64) -> String {
+    let count = |number: f64, one: &str| {
+        let text = short_number(number, 1);
+        let plural = if text == "1" { "" } else { "s" };
+        format!("{text}{TIE}{one}{plural}")
+    };
+    if days < 2.0 {
+        count(days * 24.0, "hour")
+    } else if days < 21.0 {
+        count(days, "day")
+    } else {
+        count(days / 7.0, "week")
+    }
+}
+
+fn label(quantity: Quantity) -> &'static str {
+    use crate::survey::Side;
+    match quantity {
+        Quantity::Twist => "Twist    ",
+        Quantity::Crown(Side::Front) => "Front    ",
+        Quantity::Crown(Side::Rear) => "Rear     ",
+    }
+}
+
+fn scale_of(quantity: Quantity, units: LengthUnit, u95: f64) -> Scale {
+    match quantity {
+        Quantity::Twist => Scale::slopes(units, u95),
+        Quantity::Crown(_) => Scale::lengths(units, u95),
+    }
+}
+
+fn pace(quantity: Quantity, rate: &Rate, units: LengthUnit) -> Prose {
+    let scale = scale_of(quantity, units, rate.per_week.u95);
+    let what = match (quantity, rate.per_week.value < 0.0) {
+        (Quantity::Twist, false) => "towards front high at the tailstock end",
+        (Quantity::Twist, true) => "towards rear high at the tailstock end",
+        (Quantity::Crown(_), false) => "towards crown",
+        (Quantity::Crown(_), true) => "towards sag",
+    };
+    let give = scale.number(rate.per_week.u95);
+    let prose = if rate.is_real() {
+        Prose::new()
+            .strong(format!(
+                "{} a week",
+                scale.with_unit(rate.per_week.value.abs())
+            ))
+            .plain(format!(" {what}, give or take{TIE}{give}"))
+    } else {
+        Prose::from(format!(
+            "no rate to see, give or take {} a week",
+            scale.with_unit(rate.per_week.u95)
+        ))
+    };
+    if rate.steady == Some(false) {
+        prose.plain("; not at an even pace")
+    } else {
+        prose
+    }
+}
+
+fn rest(report: &SettleReport, units: LengthUnit) -> Prose {
+    match &report.settlement.approach {
+        Ok(found) => {
+            let [low, high] = found.interval;
+            let to_come = found
+                .to_come
+                .iter()
+                .map(|(quantity, figure)| to_come(*quantity, *figure, units));
+            let words: Vec<String> = std::iter::once(format!(
+                "it slows down: what is left falls to a third in about {} (between {} and {})",
+                span(found.time),
+                span(low),
+                span(high)
+            ))
+            .chain(to_come)
+            .collect();
+            Prose::from(words.join("; "))
+        }
+        Err(NoApproach::TooFewPasses { passes }) => Prose::from(format!(
+            "not enough passes to tell: it takes {FEWEST_PASSES} with a date and nothing turned between them, here are \
+             {passes}"
+        )),
+        Err(NoApproach::NothingMoved) => Prose::from("yes, as far as the readings can tell"),
+        Err(NoApproach::NoEndInSight) => Prose::from("no end in sight: it does not slow down yet"),
+        Err(NoApproach::OtherWay) => Prose::from(
+            "not to be told: it moves neither evenly nor ever more slowly; something else happened in between",
+        ),
+    }
+}
+
+fn to_come(quantity: Quantity, figure: Figure, units: LengthUnit) -> String {
+    let scale = scale_of(quantity, units, figure.u95);
+    let name = match quantity {
+        Quantity::Twist => "twist".to_owned(),
+        Quantity::Crown(side) => format!("{} crown", words::side(side)),
+    };
+    format!(
+        "{name} still to come {}, give or take{TIE}{}",
+        scale.signed(figure.value),
+        scale.with_unit(figure.u95)
+    )
+}
+
+fn floor(survey: &Survey, sinking: &Sinking, units: LengthUnit) -> Prose {
+    let name = |foot: usize| survey.feet.get(foot).map_or("", |foot| foot.name.as_str());
+    let scale = Scale::lengths(units, sinking.rise.u95);
+    let sense = if sinking.rise.value < 0.0 {
+        "sank"
+    } else {
+        "came up"
+    };
+    let prose = Prose::new()
+        .plain("it looks as if the floor under ")
+        .strong(name(sinking.foot))
+        .plain(format!(
+            " {sense} by {}, give or take{TIE}{}",
+            scale.with_unit(sinking.rise.value.abs()),
+            scale.number(sinking.rise.u95)
+        ));
+    if sinking.rivals.is_empty() {
+        return prose;
+    }
+    let rivals: Vec<&str> = sinking.rivals.iter().map(|foot| name(*foot)).collect();
+    prose.plain(format!(
+        "; {} would explain it about as well",
+        rivals.join(" or ")
+    ))
+}
+
+fn next(report: &SettleReport, telling: &Telling) -> Prose {
+    let seen = report.settlement;
+    let again = match seen.again {
+        Again::Soon => "read the bed again soon, in two or three days",
+        Again::Week => "read the bed again in a week",
+        Again::Month => "read the bed again in a month",
+        Again::HalfYear => "read the bed again in half a year",
+    };
+    let prose = Prose::new()
+        .strong(again)
+        .plain(", at the same stations with the same level.");
+    if telling_step(report).is_some_and(Step::has_changed) {
+        prose.plain(" ").strong(format!("quarterturn shape {}", telling.file)).plain(
+            " says whether it is still inside its limits. Correct a settled bed slowly, a little at a time with rests \
+             between.",
+        )
+    } else {
+        prose
+    }
+}
+
+fn changes(page: &mut Page, step: &Step, trace: &Trace, units: LengthUnit) {
+    let Some(largest) = trace.places.iter().map(|place| place.u95).reduce(f64::max) else {
+        return;
+    };
+    let span = format!("pass {} to {}", step.from + 1, step.to + 1);
+    let scale = scale_of(trace.quantity, units, largest);
+    page.heading(&match trace.quantity {
+        Quantity::Twist => {
+            format!("Across, {span}: front came up (+) or went down (-) against the mean")
+        }
+        Quantity::Crown(side) => format!(
+            "{} way, {span}: came up (+) or went down (-) against its ends",
+            if words::side(side) == "front" {
+                "Front"
+            } else {
+                "Rear"
+            }
+        ),
+    });
+    let mut table = Table::new([
+        format!("at\n{}", units.length().name()),
+        format!("change\n{}", scale.unit()),
+        format!("give or take\n{}", scale.unit()),
+        String::new(),
+    ]);
+    for place in &trace.places {
+        table.row([
+            place_number(place.at, units),
+            scale.signed(place.change),
+            scale.number(place.u95),
+            if place.is_real() { "moved" } else { "" }.to_owned(),
+        ]);
+    }
+    page.table(&table);
+}
+
+fn warmth(report: &SettleReport, units: LengthUnit) -> Vec<Prose> {
+    let Some(step) = telling_step(report) else {
+        return Vec::new();
+    };
+    let mut notes = Vec::new();
+    let warmth = step.warmth;
+    if let Some(kelvin) = warmth.top_over_below.filter(|kelvin| *kelvin != 0.0) {
+        let warmer = if kelvin > 0.0 { "warmer" } else { "colder" };
+        let words = format!(
+            "Against its underside the bed's top was {}{TIE}K {warmer} in pass{TIE}{} than in pass{TIE}{}",
+            short_number(kelvin.abs(), 1),
+            step.to + 1,
+            step.from + 1
+        );
+        notes.push(Prose::from(match warmth.crown {
+            Some(crown) => {
+                let scale = Scale::lengths(units, 0.0);
+                format!(
+                    "{words}: that alone is {} of {}. Wait until it has evened out before turning anything.",
+                    scale.with_unit(crown.abs()),
+                    words::form(crown)
+                )
+            }
+            None => format!(
+                "{words}, which bows it. Wait until it has evened out; `bed_height` under [machine] tells by how much."
+            ),
+        }));
+    }
+    if warmth.air_differs() {
+        let air = short_number(warmth.air.unwrap_or(0.0).abs(), 1);
+        notes.push(Prose::from(format!(
+            "It was {air}{TIE}K warmer in one of the two passes: read at the same temperature to be sure.",
+        )));
+    }
+    notes
+}
