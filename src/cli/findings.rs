@@ -2,7 +2,8 @@
 
 use super::failure::Failure;
 use crate::geometry::{
-    Adjustment, BedShape, Closure, Judgement, ReferenceLine, Refusal, Settling, Suspects, settling,
+    Adjustment, BedShape, Closure, Judgement, Particulars, ReferenceLine, Refusal, Settling,
+    Suspects, settling,
 };
 use crate::report::ShapeReport;
 use crate::survey::{Level, Pass, Survey};
@@ -17,6 +18,7 @@ pub struct Findings<'a> {
     suspects: Suspects,
     settling: Vec<Settling>,
     shape: BedShape,
+    particulars: Particulars,
     reference: ReferenceLine,
 }
 
@@ -36,6 +38,7 @@ impl<'a> Findings<'a> {
         let suspects = Suspects::of(&adjustment);
         let settling = settling(&adjustment, &survey.limits, reference, &survey.levels);
         let shape = BedShape::of(&adjustment, reference);
+        let particulars = Particulars::of(&adjustment, &shape, survey);
         Ok(Self {
             number,
             pass,
@@ -45,6 +48,7 @@ impl<'a> Findings<'a> {
             suspects,
             settling,
             shape,
+            particulars,
             reference,
         })
     }
@@ -61,7 +65,8 @@ impl<'a> Findings<'a> {
             suspects: &self.suspects,
             settling: &self.settling,
             shape: &self.shape,
-            judgement: Judgement::of(&self.shape, &survey.limits),
+            particulars: &self.particulars,
+            judgement: Judgement::with_particulars(&self.shape, &self.particulars, &survey.limits),
             reference: self.reference,
         }
     }

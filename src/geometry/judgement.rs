@@ -1,6 +1,7 @@
 //! The shape held against the limits.
 
-use super::figure::Verdict;
+use super::figure::{Figure, Verdict};
+use super::particulars::Particulars;
 use super::shape::BedShape;
 use crate::survey::Limits;
 
@@ -13,10 +14,45 @@ pub struct Judgement {
     pub crown: Option<Verdict>,
     /// Of the straightness, the worse of the two ways.
     pub straightness: Option<Verdict>,
+    /// Of the twist over any metre.
+    pub twist_per_metre: Option<Verdict>,
+    /// Of the straightness of any part, the worst of both ways and all local limits.
+    pub local: Option<Verdict>,
+    /// Of the ways being convex, the worse of the two.
+    pub convex: Option<Verdict>,
 }
 
 impl Judgement {
-    /// Holds a shape against limits.
+    /// Holds a shape and its particulars against limits: twist and straightness from what was chosen.
+    pub fn with_particulars(shape: &BedShape, particulars: &Particulars, limits: &Limits) -> Self {
+        let plain = Self::of(shape, limits);
+        let within = |figure: Option<Figure>, limit: Option<f64>| {
+            figure
+                .zip(limit)
+                .map(|(figure, limit)| figure.verdict(0.0, limit))
+        };
+        let straightness = particulars
+            .straightness_from_chosen
+            .iter()
+            .filter_map(|(_, figure)| within(Some(*figure), limits.straightness));
+        let local = particulars.local.iter().flat_map(|local| {
+            let height = local.limit.height;
+            let ways = local.ways.iter();
+            ways.map(move |way| way.departure.verdict(0.0, height))
+        });
+        // A limit that no way can be held against is not kept.
+        let all_told = particulars.local.iter().all(|local| !local.ways.is_empty());
+        Self {
+            twist: within(particulars.twist_from_chosen, limits.twist).or(plain.twist),
+            straightness: Verdict::worst(straightness).or(plain.straightness),
+            twist_per_metre: within(particulars.twist_per_metre, limits.twist_per_metre),
+            local: Verdict::worst(local).filter(|verdict| all_told || *verdict != Verdict::Inside),
+            convex: Verdict::worst(particulars.convex.iter().map(|way| way.verdict)),
+            ..plain
+        }
+    }
+
+    /// Holds a shape against the limits on twist, crown and straightness.
     pub fn of(shape: &BedShape, limits: &Limits) -> Self {
         let twist = shape
             .twist
@@ -34,15 +70,23 @@ impl Judgement {
             twist,
             crown,
             straightness,
+            ..Self::default()
         }
     }
 
     /// The worst of all; `None` when nothing could be judged.
     pub fn overall(&self) -> Option<Verdict> {
         Verdict::worst(
-            [self.twist, self.crown, self.straightness]
-                .into_iter()
-                .flatten(),
+            [
+                self.twist,
+                self.crown,
+                self.straightness,
+                self.twist_per_metre,
+                self.local,
+                self.convex,
+            ]
+            .into_iter()
+            .flatten(),
         )
     }
 
@@ -52,5 +96,8 @@ impl Judgement {
         kept(limits.twist.is_some(), self.twist)
             && kept(limits.crown.is_some(), self.crown)
             && kept(limits.straightness.is_some(), self.straightness)
+            && kept(limits.twist_per_metre.is_some(), self.twist_per_metre)
+            && kept(!limits.local.is_empty(), self.local)
+            && kept(limits.convex_only, self.convex)
     }
 }

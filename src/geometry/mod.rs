@@ -20,6 +20,8 @@
 //! * [`figure`] is a number with its uncertainty, and its verdict against a limit.
 //! * [`forecast`](mod@forecast) says what stations will tell before they are read.
 //! * [`settling`](mod@settling) says what would settle a verdict that is too close to call.
+//! * [`local`] measures any part of the bed, [`convex`] whether a way is convex, [`particulars`] whatever else
+//!   the limits and the aim ask for.
 //! * [`judgement`] holds the shape against the survey's limits.
 
 pub mod adjustment;
@@ -27,6 +29,7 @@ pub mod bay;
 mod bounds;
 pub mod closure;
 pub mod complement;
+pub mod convex;
 pub mod extreme;
 pub mod figure;
 pub mod forecast;
@@ -34,7 +37,9 @@ pub mod held;
 pub mod judgement;
 pub mod layout;
 pub mod least_squares;
+pub mod local;
 pub mod observation;
+pub mod particulars;
 pub mod reference_line;
 mod rows;
 pub mod settling;
@@ -47,12 +52,15 @@ pub mod weighing;
 pub use adjustment::{Adjustment, Refusal};
 pub use bay::Bay;
 pub use closure::{Check, Closure, Drift, GlobalTest, Repeats};
+pub use convex::Convexity;
 pub use figure::{Figure, Verdict};
 pub use forecast::{Forecast, WayForecast, forecast};
 pub use judgement::Judgement;
 pub use layout::{Layout, Roughness};
 pub use least_squares::{Adjusted, LeastSquares};
+pub use local::{LocalStraightness, LocalWay};
 pub use observation::{Observation, Observations, Stations};
+pub use particulars::Particulars;
 pub use reference_line::ReferenceLine;
 pub use settling::{Remedy, Settling, Subject, settling};
 pub use shape::{BedShape, CrossSlope, Way, WayPoint, ZeroError};

@@ -1,7 +1,7 @@
 //! What is known of the shape of the bed, gathered for printing.
 
 use crate::geometry::{
-    Adjustment, BedShape, Closure, Judgement, ReferenceLine, Settling, Suspects,
+    Adjustment, BedShape, Closure, Judgement, Particulars, ReferenceLine, Settling, Suspects,
 };
 use crate::survey::{Level, Pass, Survey};
 
@@ -26,6 +26,8 @@ pub struct ShapeReport<'a> {
     pub settling: &'a [Settling],
     /// The shape they show.
     pub shape: &'a BedShape,
+    /// What else the limits and the aim ask for.
+    pub particulars: &'a Particulars,
     /// The shape against the limits.
     pub judgement: Judgement,
     /// The line that departures are measured from.

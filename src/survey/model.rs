@@ -337,6 +337,16 @@ pub struct Collar {
     pub bar: u32,
 }
 
+impl Limits {
+    /// Whether nothing is limited.
+    pub fn is_empty(&self) -> bool {
+        let none = [self.twist, self.straightness, self.twist_per_metre]
+            .iter()
+            .all(Option::is_none);
+        none && self.crown.is_none() && self.local.is_empty() && !self.convex_only
+    }
+}
+
 impl Survey {
     /// Index of the foot with this name, upper or lower case.
     pub fn foot_index(&self, name: &str) -> Option<usize> {

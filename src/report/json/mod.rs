@@ -13,6 +13,7 @@ pub mod cut;
 pub mod fit;
 pub mod forecast;
 pub mod number;
+mod particulars;
 pub mod settle;
 pub mod settling;
 pub mod shape;

@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use super::fit::{ClosureObject, SuspectObject};
 use super::number::{Milli, Place, Plain};
+use super::particulars::ParticularsObject;
 use super::settling::SettlingObject;
 use crate::geometry::{Figure, Verdict, Way};
 use crate::report::ShapeReport;
@@ -26,6 +27,7 @@ pub struct ShapeObject {
     suspects: Vec<SuspectObject>,
     zero_error_divisions: ZeroError,
     settling: Vec<SettlingObject>,
+    particulars: ParticularsObject,
 }
 
 #[derive(Debug, Serialize)]
@@ -107,6 +109,7 @@ impl ShapeObject {
                 along: divisions(shape.zero_along),
             },
             settling: report.settling.iter().map(SettlingObject::of).collect(),
+            particulars: ParticularsObject::of(report),
         }
     }
 }

@@ -14,6 +14,7 @@ mod doubts;
 pub mod forecast;
 mod head;
 pub mod page;
+mod particulars;
 mod plots;
 mod profile;
 pub mod prose;

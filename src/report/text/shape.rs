@@ -6,6 +6,7 @@
 use super::doubts::doubts;
 use super::head::head;
 use super::page::Page;
+use super::particulars::{of_twist, of_way};
 use super::plots::plots;
 use super::profile;
 use super::prose::{Prose, TIE};
@@ -100,7 +101,13 @@ fn twist(report: &ShapeReport, units: LengthUnit) -> Facts {
     let scale = Scale::slopes(units, twist.u95);
     let figure = Prose::new().strong(scale.with_unit(twist.value));
     let mut facts = vec![
-        judged(figure, limit.and(report.judgement.twist)),
+        judged(
+            figure,
+            // A twist that was chosen is judged where it is told.
+            limit
+                .filter(|_| report.particulars.twist_from_chosen.is_none())
+                .and(report.judgement.twist),
+        ),
         Prose::from(format!(
             "{}; {}",
             words::between(&twist, &scale),
@@ -119,6 +126,7 @@ fn twist(report: &ShapeReport, units: LengthUnit) -> Facts {
             place(rear.at, units)
         )));
     }
+    facts.extend(of_twist(report, units));
     facts
 }
 
@@ -194,9 +202,12 @@ fn one_way(report: &ShapeReport, side: Side, units: LengthUnit) -> Facts {
             straight,
             limits
                 .straightness
+                // From a crown that was chosen it is judged where that is told.
+                .filter(|_| report.particulars.straightness_from_chosen.is_empty())
                 .map(|limit| straightness.verdict(0.0, limit)),
         ),
     ];
+    facts.extend(of_way(report, side, units));
     if way.through_other {
         facts.push(Prose::from(format!(
             "known through the {other_side} way and the cross readings"
@@ -222,7 +233,7 @@ fn farthest(way: &Way) -> Option<f64> {
 
 fn next(report: &ShapeReport, telling: &Telling) -> Prose {
     let limits = &report.survey.limits;
-    if limits.twist.is_none() && limits.crown.is_none() && limits.straightness.is_none() {
+    if limits.is_empty() {
         return Prose::from(
             "say under [limits] in the survey what counts as good; without it there is no verdict.",
         );

@@ -45,10 +45,7 @@ pub(super) fn headline(report: &ShapeReport) -> Prose {
             .plain("What is known of the bed is inside its limits, but ")
             .toned(Tone::Doubt, "not everything is known")
             .plain("."),
-        None if limits.twist.is_none()
-            && limits.crown.is_none()
-            && limits.straightness.is_none() =>
-        {
+        None if limits.is_empty() => {
             Prose::from("The survey sets no limits, so there is no verdict.")
         }
         None => Prose::new()

@@ -1,0 +1,182 @@
+//! Limits beside twist, crown and straightness, and figures about what was chosen, on beds known exactly.
+
+use approx::assert_abs_diff_eq;
+use quarterturn::geometry::{Adjustment, BedShape, Judgement, Particulars, ReferenceLine, Verdict};
+use quarterturn::plan::{Advice, plan};
+use quarterturn::survey::{self, Side, Survey};
+
+/// A reading as it stands in the file, to the last digit.
+fn reading(divisions: f64, letters: [&str; 2]) -> String {
+    let letter = letters[usize::from(divisions < 0.0)];
+    format!("\"{}{letter}\"", divisions.abs())
+}
+
+/// A bed of 3 m with cross readings every 250 mm and the level end to end along the front way; slopes in mm/m
+/// and heights in mm. One division of the level is 0.001 mm/m.
+fn bed(cross: impl Fn(f64) -> f64, height: impl Fn(f64) -> f64, rest: &str) -> Survey {
+    let across: Vec<f64> = (1..12).map(|k| 0.25 * f64::from(k)).collect();
+    let along: Vec<f64> = (0..14).map(|k| 0.2 * f64::from(k) + 0.2).collect();
+    let list = |readings: Vec<String>| readings.join(", ");
+    let millimetres = |places: &[f64]| places.iter().map(|at| at * 1000.0).collect::<Vec<_>>();
+    let text = format!(
+        "format = 1\n[bed]\nlength = 3000\nway_spacing = 400\n\
+         [feet]\nat = [100, 1000, 2000, 2900]\nlift_per_turn = 1.5\nsmallest_turn = \"1/72\"\n\
+         [level.fine]\ndivision = \"0.001 mm/m\"\nbase = 200\nrepeat = 0.3\n{rest}\n\
+         [[pass]]\ncross_at = {:?}\ncross = [{}]\nfront_at = {:?}\nfront = [{}]\n",
+        millimetres(&across),
+        list(
+            across
+                .iter()
+                .map(|at| reading(cross(*at) * 1000.0, ["F", "R"]))
+                .collect()
+        ),
+        millimetres(&along),
+        list(
+            along
+                .iter()
+                .map(|at| {
+                    let slope = (height(at + 0.1) - height(at - 0.1)) / 0.2;
+                    reading(slope * 1000.0, ["T", "H"])
+                })
+                .collect()
+        ),
+    );
+    survey::read(&text)
+        .unwrap_or_else(|mistakes| panic!("{}", survey::render(&mistakes, "survey", &text, false)))
+}
+
+fn judged(survey: &Survey) -> (BedShape, Particulars, Judgement) {
+    let pass = &survey.passes[0];
+    let level = survey.level_of(pass).unwrap();
+    let adjustment =
+        Adjustment::of(pass, level, survey.bed.length, survey.bed.way_spacing).unwrap();
+    let shape = BedShape::of(&adjustment, ReferenceLine::EndPoints);
+    let particulars = Particulars::of(&adjustment, &shape, survey);
+    let judgement = Judgement::with_particulars(&shape, &particulars, &survey.limits);
+    (shape, particulars, judgement)
+}
+
+/// Source of the heights: engineering metrology lecture (Course Hero pgh1bs, slides 13-15), 0 0 1.5 5 4 4 6 um at
+/// every 100 mm. Off the line through its ends the middle of three neighbours is -0.75, -1, 2.25, -0.5 and -1 um
+/// (computed from these by hand).
+#[test]
+fn local_straightness_of_the_published_table() {
+    let path = concat!(
+        env!("CARGO_MANIFEST_DIR"),
+        "/demo-data/autocollimator-table.toml"
+    );
+    let text = std::fs::read_to_string(path).unwrap();
+    let limits = "[limits]\nlocal = [{ over = 200, height = 0.001 }, { over = 100, height = 0.001 }]\n[[pass]]";
+    let survey = survey::read(&text.replace("[[pass]]", limits)).unwrap();
+    let (_, particulars, _) = judged(&survey);
+    let [whole, half] = particulars.local.as_slice() else {
+        panic!("{:?}", particulars.local);
+    };
+    assert_abs_diff_eq!(whole.ways[0].departure.value, 2.25e-6, epsilon = 1e-12);
+    assert_abs_diff_eq!(whole.ways[0].part[0], 0.2, epsilon = 1e-9);
+    assert!(!whole.ways[0].scaled);
+    // No three places lie in 100 mm: the parts of 200 mm count for half.
+    assert_abs_diff_eq!(half.ways[0].departure.value, 1.125e-6, epsilon = 1e-12);
+    assert!(half.ways[0].scaled);
+}
+
+#[test]
+fn an_even_twist_is_the_same_over_any_metre() {
+    let limits = "[limits]\ntwist = \"0.1 mm/m\"\ntwist_per_metre = \"0.02 mm/m\"";
+    for (even, want) in [(0.010, Verdict::Inside), (0.030, Verdict::Outside)] {
+        let (shape, particulars, judgement) = judged(&bed(|at| even * at, |_| 0.0, limits));
+        let over = particulars.twist_per_metre.unwrap();
+        assert_abs_diff_eq!(over.value, even * 1e-3, epsilon = 1e-9);
+        assert_abs_diff_eq!(
+            shape.twist.unwrap().value,
+            2.5 * even * 1e-3,
+            epsilon = 1e-9
+        );
+        assert_eq!(judgement.twist_per_metre, Some(want));
+        // The limit over the whole bed alone would have let it pass.
+        assert_eq!(judgement.twist, Some(Verdict::Inside));
+    }
+}
+
+#[test]
+fn a_hollow_hides_in_a_crown_but_not_from_convex_only() {
+    let crowned = |at: f64| 0.02 * (1.0 - ((at - 1.5) / 1.4).powi(2));
+    let hollowed = |at: f64| crowned(at) - 0.012 * (-((at - 0.4) / 0.15_f64).powi(2)).exp();
+    let limits = "[limits]\ncrown = [0, 0.03]\nconvex_only = true";
+    let convex = judged(&bed(|_| 0.0, crowned, limits)).2;
+    assert_eq!(
+        (convex.crown, convex.convex),
+        (Some(Verdict::Inside), Some(Verdict::Inside))
+    );
+    let hollow = judged(&bed(|_| 0.0, hollowed, limits)).2;
+    assert_eq!(
+        (hollow.crown, hollow.convex),
+        (Some(Verdict::Inside), Some(Verdict::Outside))
+    );
+    assert_eq!(hollow.overall(), Some(Verdict::Outside));
+    // A straight way is on its line; nobody can prove on which side.
+    let straight = judged(&bed(|_| 0.0, |_| 0.0, limits)).2;
+    assert_eq!(straight.convex, Some(Verdict::Unsure));
+}
+
+#[test]
+fn twist_is_judged_from_the_chosen_one() {
+    let limits = "[limits]\ntwist = \"0.04 mm/m\"\n";
+    let twisted = |at: f64| 0.02 * at;
+    let (shape, _, judgement) = judged(&bed(twisted, |_| 0.0, limits));
+    assert_abs_diff_eq!(shape.twist.unwrap().value, 0.05e-3, epsilon = 1e-9);
+    assert_eq!(judgement.twist, Some(Verdict::Outside));
+    // The same bed, its twist over the 3 m chosen.
+    let chosen = bed(
+        twisted,
+        |_| 0.0,
+        &format!("{limits}[aim]\ntwist = \"0.06 mm/m\"\n"),
+    );
+    let (shape, particulars, judgement) = judged(&chosen);
+    assert_abs_diff_eq!(shape.twist.unwrap().value, 0.05e-3, epsilon = 1e-9);
+    assert_abs_diff_eq!(
+        particulars.twist_from_chosen.unwrap().value,
+        0.0,
+        epsilon = 1e-9
+    );
+    assert_eq!(judgement.twist, Some(Verdict::Inside));
+    // The plan knows it too, and a straight bed is then to be twisted.
+    assert!(plan(&chosen, 0).unwrap().advice.contains(&Advice::Done));
+    let straight = bed(
+        |_| 0.0,
+        |_| 0.0,
+        &format!("{limits}[aim]\ntwist = \"0.06 mm/m\"\n"),
+    );
+    let turns = plan(&straight, 0).unwrap();
+    assert!(!turns.advice.contains(&Advice::Done));
+    assert!(
+        turns.predicted.twist.unwrap().value < 0.04e-3,
+        "{:?}",
+        turns.predicted
+    );
+}
+
+#[test]
+fn straightness_is_judged_from_the_chosen_crown() {
+    let crowned = |at: f64| 0.02 * (1.0 - ((at - 1.5) / 1.4).powi(2));
+    let limits = "[limits]\nstraightness = 0.01\n";
+    let (shape, _, judgement) = judged(&bed(|_| 0.0, crowned, limits));
+    let front = shape.front.unwrap().straightness.unwrap();
+    assert_abs_diff_eq!(front.value, 0.02e-3, epsilon = 0.2e-6);
+    assert_eq!(judgement.straightness, Some(Verdict::Outside));
+    let chosen = format!("{limits}[aim]\ncrown = 0.02\n");
+    let (_, particulars, judgement) = judged(&bed(|_| 0.0, crowned, &chosen));
+    let (side, figure) = particulars.straightness_from_chosen[0];
+    assert!(side == Side::Front && figure.value < 0.2e-6, "{figure:?}");
+    assert_eq!(judgement.straightness, Some(Verdict::Inside));
+}
+
+#[test]
+fn a_limit_that_nothing_was_read_for_is_not_proven() {
+    let limits = "[limits]\ntwist_per_metre = \"0.02 mm/m\"\nlocal = { over = 250, height = 0.005 }\nconvex_only = true";
+    let mut survey = bed(|_| 0.0, |_| 0.0, limits);
+    survey.passes[0].readings.truncate(1);
+    let (_, _, judgement) = judged(&survey);
+    assert_eq!(judgement.overall(), None);
+    assert!(!judgement.proven(&survey.limits));
+}
