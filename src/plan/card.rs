@@ -70,7 +70,7 @@ pub struct Watch {
 /// What the turns should leave; `None` where the readings cannot tell.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Prediction {
-    /// Twist, m/m.
+    /// Twist, about the one that was chosen, m/m.
     pub twist: Option<Figure>,
     /// Crown of the front way, m.
     pub crown_front: Option<Figure>,

@@ -9,7 +9,7 @@ use crate::geometry::reference_line::range;
 use crate::geometry::{Figure, Verdict};
 use crate::survey::{Limits, Side};
 
-/// Twist and crowns of these departures, whose covariance is `root · rootᵀ`.
+/// Twist, about the one that was chosen, and crowns of these departures, whose covariance is `root · rootᵀ`.
 pub(super) fn figures(
     objective: &Objective,
     departures: &DVector<f64>,
@@ -19,7 +19,12 @@ pub(super) fn figures(
     let pick = |kind: Kind| {
         let rows = objective.rows(kind);
         (!rows.is_empty()).then(|| {
-            let values = DVector::from_iterator(rows.len(), rows.iter().map(|&i| departures[i]));
+            let chosen = |i: usize| match kind {
+                Kind::Twist => objective.target[i],
+                _ => 0.0,
+            };
+            let values = rows.iter().map(|&i| departures[i] - chosen(i));
+            let values = DVector::from_iterator(rows.len(), values);
             (values, Noise::new(&root.select_rows(&rows)))
         })
     };
