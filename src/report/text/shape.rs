@@ -33,6 +33,13 @@ pub struct Telling<'a> {
     pub plots: Option<Characters>,
 }
 
+impl Telling<'_> {
+    /// Whether the survey came through a pipe, where nothing can be written back.
+    pub fn is_piped(&self) -> bool {
+        self.file == "-"
+    }
+}
+
 /// The shape that a pass shows, with the statistics behind it if `details` are asked for.
 pub fn tell(report: &ShapeReport, telling: &Telling, details: bool) -> String {
     let mut page = Page::new(telling.width);

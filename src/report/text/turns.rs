@@ -57,7 +57,9 @@ pub fn tell(report: &TurnsReport, expected: Option<&ExpectedShape>, telling: &Te
     advise(&mut page, report, units, false);
     loads(&mut page, plan, survey, units);
     page.gap();
-    page.hanging("Next   ", &next(plan, telling));
+    for (k, step) in next(plan, telling).iter().enumerate() {
+        page.hanging(if k == 0 { "Next   " } else { "       " }, step);
+    }
     if turns_something(plan) {
         safety(&mut page);
     }
@@ -206,22 +208,34 @@ fn loads(page: &mut Page, plan: &TurnPlan, survey: &Survey, units: LengthUnit) {
     page.table(&table);
 }
 
-fn next(plan: &TurnPlan, telling: &Telling) -> Prose {
+/// What to do next, step by step.
+fn next(plan: &TurnPlan, telling: &Telling) -> Vec<Prose> {
+    let step = |words: &str, command: &str| {
+        Prose::new()
+            .plain(format!("{words}: "))
+            .strong(format!("quarterturn {command} {}", telling.file))
+    };
+    if turns_something(plan) && telling.is_piped() {
+        return vec![Prose::from(
+            "write what was really turned into the survey under [pass.turned], in quarter-turns, + raises. Take a new \
+             pass, then ask again.",
+        )];
+    }
     if turns_something(plan) {
-        return Prose::new()
-            .plain(
-                "write what was really turned into the survey under [pass.turned], in quarter-turns, + raises. Take a \
-                 new pass, then ask again: ",
-            )
-            .strong(format!("quarterturn turns {}", telling.file));
+        return vec![
+            step("record what was really turned", "turned"),
+            step("take a new pass", "readings"),
+            step("ask again", "turns"),
+        ];
     }
     if plan.advice.contains(&Advice::Done) {
-        return Prose::from(
+        return vec![Prose::from(
             "lock the feet, read once more to see that nothing moved, and keep that pass as the record. Read again \
              after some days and once more after a couple of weeks.",
-        );
+        )];
     }
-    Prose::new()
-        .plain("add another pass to the survey and ask again: ")
-        .strong(format!("quarterturn turns {}", telling.file))
+    vec![step(
+        "add another pass to the survey and ask again",
+        "turns",
+    )]
 }
