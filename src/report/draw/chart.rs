@@ -44,6 +44,8 @@ pub struct Trace {
     pub meaning: Meaning,
     /// How its places are marked.
     pub mark: Mark,
+    /// What it is called beside others.
+    pub name: &'static str,
     /// Its places, in order.
     pub points: Vec<Point>,
 }
@@ -165,6 +167,7 @@ mod tests {
         let trace = Trace {
             meaning: Meaning::Read,
             mark: Mark::Round,
+            name: "read",
             points: vec![point(0.0, 0.0), point(2.0, 4.0), point(3.0, 4.0)],
         };
         assert_eq!(trace.at(0.5), Some(point(0.5, 1.0)));

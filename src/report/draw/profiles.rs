@@ -12,7 +12,7 @@ const MOST_PLACES: usize = 7;
 /// Round numbers upwards.
 const MOST_FIGURES: usize = 5;
 /// Letters of a foot's name that are drawn.
-const LONGEST_NAME: usize = 8;
+pub(super) const LONGEST_NAME: usize = 8;
 
 /// What is drawn of a bed.
 #[derive(Debug, Clone, Copy)]
@@ -335,6 +335,7 @@ fn trace(meaning: Meaning, mark: Mark, points: Vec<Point>) -> Trace {
     Trace {
         meaning,
         mark,
+        name: meaning.word(),
         points,
     }
 }

@@ -80,6 +80,27 @@ fn turns(quarter_turns: f64) -> String {
     }
 }
 
+/// A signed number of quarter-turns in as few letters as can be, `+` raises: `+2 1/3`, or in degrees where no
+/// hand could judge the part: `-110°`.
+///
+/// ```
+/// use quarterturn::report::text::turning::short_turn;
+///
+/// assert_eq!(short_turn(-1.5).replace('\u{a0}', " "), "-1 1/2");
+/// assert_eq!(short_turn(1.0 / 18.0), "+5°");
+/// ```
+pub fn short_turn(quarter_turns: f64) -> String {
+    let size = quarter_turns.abs();
+    let words =
+        mixed(size, &HAND_PARTS).unwrap_or_else(|| format!("{}°", short_number(size * DEGREES, 1)));
+    let sign = match words.as_str() {
+        "0" => "",
+        _ if quarter_turns < 0.0 => "-",
+        _ => "+",
+    };
+    format!("{sign}{words}")
+}
+
 /// A turn that must not be passed: whole quarter-turns and quarters of them, or whole degrees of the wrench,
 /// rounded towards none.
 ///
