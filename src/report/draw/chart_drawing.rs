@@ -4,9 +4,9 @@ use super::chart::{Chart, Mark, Meaning, Point, Trace, fitting};
 use super::drawing::{Anchor, Drawing, Fill, Ink, Spot, Voice, width_of};
 
 /// Width of the paper: half of a page, or all of a phone.
-const WIDTH: f64 = 440.0;
+const WIDTH: f64 = 384.0;
 /// Height between the axes.
-const HEIGHT: f64 = 150.0;
+const HEIGHT: f64 = 136.0;
 /// Room above for the title and what the axis upwards is called.
 const ABOVE: f64 = 42.0;
 /// Height of a row of words below.
@@ -16,7 +16,9 @@ const MARK: f64 = 2.8;
 /// Half of the width of a bar of uncertainty.
 const BAR: f64 = 5.0;
 /// Below this distance two limits share their word.
-const APART: f64 = 32.0;
+const APART: f64 = 14.0;
+/// Room on the right for that word.
+const LIMIT: f64 = 42.0;
 
 /// The chart on paper.
 pub fn chart_drawing(chart: &Chart) -> Drawing {
@@ -27,6 +29,11 @@ pub fn chart_drawing(chart: &Chart) -> Drawing {
     let mut paper = Paper {
         chart,
         left,
+        right: if chart.limits.is_empty() {
+            WIDTH
+        } else {
+            WIDTH - LIMIT
+        },
         drawing: Drawing::new(
             chart.name,
             chart.title.clone(),
@@ -53,12 +60,14 @@ struct Paper<'a> {
     chart: &'a Chart,
     /// Room on the left for the numbers.
     left: f64,
+    /// The right end of the axis.
+    right: f64,
     drawing: Drawing,
 }
 
 impl Paper<'_> {
     fn x(&self, value: f64) -> f64 {
-        self.left + self.chart.across.share(value) * (WIDTH - self.left)
+        self.left + self.chart.across.share(value) * (self.right - self.left)
     }
 
     fn y(&self, value: f64) -> f64 {
@@ -78,18 +87,19 @@ impl Paper<'_> {
         if chart.traces.len() < 2 {
             return;
         }
-        let mut right = WIDTH;
+        let mut left = WIDTH;
         for trace in &chart.traces {
-            let word = trace.name;
+            left -= width_of(trace.name);
+            let word = (left, 31.0);
             self.drawing
-                .words((right, 31.0), Anchor::End, Voice::Faint, word);
-            right -= width_of(word) + 4.0;
-            let ink = ink(trace);
-            self.drawing.line((right - 22.0, 27.0), (right, 27.0), ink);
+                .words(word, Anchor::Start, Voice::Faint, trace.name);
+            left -= 28.0;
+            self.drawing
+                .line((left, 27.0), (left + 22.0, 27.0), ink(trace));
             if trace.meaning == Meaning::Read {
-                self.mark((right - 11.0, 27.0), trace.mark);
+                self.mark((left + 11.0, 27.0), trace.mark);
             }
-            right -= 36.0;
+            left -= 8.0;
         }
     }
 
@@ -103,7 +113,7 @@ impl Paper<'_> {
             } else {
                 Ink::Faint
             };
-            self.drawing.line((self.left, y), (WIDTH, y), ink);
+            self.drawing.line((self.left, y), (self.right, y), ink);
             let spot = (self.left - 6.0, y + 4.0);
             self.drawing
                 .words(spot, Anchor::End, Voice::Plain, tick.label.clone());
@@ -111,7 +121,7 @@ impl Paper<'_> {
         self.drawing
             .line((self.left, ABOVE), (self.left, bottom), Ink::Zero);
         self.drawing
-            .line((self.left, bottom), (WIDTH, bottom), Ink::Zero);
+            .line((self.left, bottom), (self.right, bottom), Ink::Zero);
         for tick in &chart.across.ticks {
             let x = self.x(tick.value);
             self.drawing.line((x, bottom), (x, bottom + 4.0), Ink::Zero);
@@ -122,9 +132,9 @@ impl Paper<'_> {
             .iter()
             .map(|tick| (tick.value, tick.label.as_str()))
             .collect();
-        self.row(bottom + ROW, &words, Voice::Plain);
+        self.row(bottom + ROW, &words);
         let last = bottom + ROW * (2.0 + chart.rows.len() as f64) - 2.0;
-        let middle = f64::midpoint(self.left, WIDTH);
+        let middle = f64::midpoint(self.left, self.right);
         self.drawing.words(
             (middle, last),
             Anchor::Middle,
@@ -161,7 +171,8 @@ impl Paper<'_> {
     fn levels(&mut self) {
         for limit in &self.chart.limits {
             let y = self.y(*limit);
-            self.drawing.line((self.left, y), (WIDTH, y), Ink::Limit);
+            self.drawing
+                .line((self.left, y), (self.right, y), Ink::Limit);
         }
     }
 
@@ -173,19 +184,12 @@ impl Paper<'_> {
             .map(|limit| self.y(*limit))
             .collect();
         let mut word = |y: f64, word: &str| {
-            self.drawing
-                .words((WIDTH - 2.0, y), Anchor::End, Voice::Faint, word);
+            let spot = (self.right + 5.0, y + 4.0);
+            self.drawing.words(spot, Anchor::Start, Voice::Faint, word);
         };
         match heights.as_slice() {
-            [low, high] if low - high >= APART => {
-                word(high + 11.0, "limit");
-                word(low - 4.0, "limit");
-            }
-            [_, high] if high - ABOVE > 14.0 => word(high - 4.0, "limits"),
-            [low, _] => word(low + 12.0, "limits"),
-            [only] if only - ABOVE > 14.0 => word(only - 4.0, "limit"),
-            [only] => word(only + 12.0, "limit"),
-            _ => {}
+            [low, high] if low - high < APART => word(f64::midpoint(*low, *high), "limits"),
+            heights => heights.iter().for_each(|y| word(*y, "limit")),
         }
     }
 
@@ -220,32 +224,39 @@ impl Paper<'_> {
                 .iter()
                 .map(|under| (under.x, under.words.as_str()))
                 .collect();
-            let placed = self.row(line, &words, Voice::Plain);
-            if !row.marked {
-                continue;
-            }
-            for (index, (place, _)) in words.iter().enumerate() {
-                if !placed.contains(&index) {
-                    let x = self.x(*place);
-                    let corners = vec![(x - 3.0, line), (x + 3.0, line), (x, line - 6.0)];
-                    self.drawing.area(corners, Ink::Line, Fill::Solid);
-                }
+            self.row(line, &words);
+            if row.marked {
+                self.marks(&words);
             }
         }
     }
 
-    /// Words below their places, where they fit; says which do.
-    fn row(&mut self, line: f64, words: &[(f64, &str)], voice: Voice) -> Vec<usize> {
+    /// Marks at the axis for places whose words may not have found room.
+    fn marks(&mut self, words: &[(f64, &str)]) {
+        let axis = ABOVE + HEIGHT;
+        for (place, _) in words {
+            let x = self.x(*place);
+            let corners = vec![
+                (x - 3.0, axis + 5.5),
+                (x + 3.0, axis + 5.5),
+                (x, axis + 0.5),
+            ];
+            self.drawing.area(corners, Ink::Line, Fill::Solid);
+        }
+    }
+
+    /// Words below their places, where they fit.
+    fn row(&mut self, line: f64, words: &[(f64, &str)]) {
         let places = words
             .iter()
             .map(|(place, word)| (self.x(*place), width_of(word)));
-        let placed = fitting(places, (self.left - 6.0, WIDTH), 6.0);
-        for (index, start) in &placed {
-            let middle = start + width_of(words[*index].1) / 2.0;
+        let room = (self.left - 6.0, (self.right + 10.0).min(WIDTH));
+        for (index, start) in fitting(places, room, 6.0) {
+            let middle = start + width_of(words[index].1) / 2.0;
+            let spot = (middle, line);
             self.drawing
-                .words((middle, line), Anchor::Middle, voice, words[*index].1);
+                .words(spot, Anchor::Middle, Voice::Plain, words[index].1);
         }
-        placed.into_iter().map(|(index, _)| index).collect()
     }
 }
 

@@ -11,13 +11,13 @@ use crate::report::words::way_of_turn;
 use crate::survey::{LengthUnit, Side, Survey};
 
 /// Width of the paper.
-const WIDTH: f64 = 480.0;
+const WIDTH: f64 = 420.0;
 /// Room above for the title and what the signs mean.
 const ABOVE: f64 = 40.0;
 /// Room on the left for the names of the sides.
 const LEFT: f64 = 38.0;
 /// Places next to each other; a longer bed goes on below.
-const PLACES_IN_A_ROW: usize = 5;
+const PLACES_IN_A_ROW: usize = 4;
 /// Places keep this distance.
 const APART: f64 = 84.0;
 /// Height of one row of places.
@@ -30,6 +30,8 @@ const FOOT: f64 = 17.0;
 const ARC: f64 = 23.0;
 /// What a whole turn adds to it.
 const SPIRAL: f64 = 4.0;
+/// Length of the arrow at its end.
+const HEAD: f64 = 9.0;
 /// More turns than this are only written.
 const MOST_TURNS: f64 = 3.0;
 /// Letters of a name that fit into a foot.
@@ -48,7 +50,10 @@ struct Order {
 pub fn plan_view(survey: &Survey, lines: &[CardLine], units: LengthUnit) -> Drawing {
     let orders = orders(survey, lines);
     let places = places(survey);
-    let rows: Vec<&[Vec<usize>]> = places.chunks(PLACES_IN_A_ROW).collect();
+    // As many in each row as in the others.
+    let count = places.len().div_ceil(PLACES_IN_A_ROW).max(1);
+    let in_a_row = places.len().div_ceil(count).max(1);
+    let rows: Vec<&[Vec<usize>]> = places.chunks(in_a_row).collect();
     let height = ABOVE + ROW * rows.len() as f64;
     let mut drawing = Drawing::new(
         "plan",
@@ -215,10 +220,12 @@ fn arc(drawing: &mut Drawing, middle: Spot, quarters: f64, clockwise: bool) {
         piece += 1.0;
     }
     drawing.path(spots, Ink::Turn);
-    // The arrow keeps its size however short the arc is.
-    let back = turns - 7.0 / (TAU * (ARC + SPIRAL * turns));
-    let tip = turns + 3.0 / (TAU * (ARC + SPIRAL * turns));
-    let corners = vec![spot(tip, 0.0), spot(back, 4.5), spot(back, -4.5)];
+    drawing.line(spot(0.0, -4.0), spot(0.0, 5.0), Ink::Turn);
+    // The arrow's tip is the end of the turn; a short arc has a short arrow.
+    let length = (HEAD / (TAU * (ARC + SPIRAL * turns))).min(0.8 * turns);
+    let half = HEAD / 2.0 * (length * TAU * (ARC + SPIRAL * turns) / HEAD).max(0.7);
+    let back = turns - length;
+    let corners = vec![spot(turns, 0.0), spot(back, half), spot(back, -half)];
     drawing.area(corners, Ink::Turn, Fill::Solid);
 }
 

@@ -1,75 +1,16 @@
 //! Charts in characters.
 
 use super::canvas::{Canvas, DOTS_ACROSS, DOTS_DOWN};
+use super::characters::{Characters, Pens};
 use super::chart::{Chart, Mark, Meaning, Point, Trace, fitting};
 use crate::report::text::{Prose, Tone};
 
 /// Rows between the axes.
-const ROWS: usize = 9;
+pub(super) const ROWS: usize = 9;
 /// No plot is narrower between the axes.
 const NARROWEST: usize = 16;
 /// Share of a cell that the band must cover to shade it.
 const SHADED: f64 = 0.4;
-
-/// Which characters a screen can show.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Characters {
-    /// Lines, shades and braille of Unicode.
-    Unicode,
-    /// Nothing beyond ASCII.
-    Ascii,
-}
-
-/// The characters of one kind of screen.
-struct Pens {
-    upright: char,
-    level: char,
-    corner: char,
-    tick_up: char,
-    tick_across: char,
-    zero_tick: char,
-    limit: char,
-    band: char,
-    round: char,
-    square: char,
-    foot: char,
-    more: char,
-}
-
-impl Characters {
-    fn pens(self) -> Pens {
-        match self {
-            Self::Unicode => Pens {
-                upright: '│',
-                level: '─',
-                corner: '└',
-                tick_up: '┤',
-                tick_across: '┬',
-                zero_tick: '┼',
-                limit: '╌',
-                band: '░',
-                round: '●',
-                square: '■',
-                foot: '▴',
-                more: '…',
-            },
-            Self::Ascii => Pens {
-                upright: '|',
-                level: '-',
-                corner: '+',
-                tick_up: '+',
-                tick_across: '+',
-                zero_tick: '+',
-                limit: '=',
-                band: ':',
-                round: 'o',
-                square: '#',
-                foot: '^',
-                more: '~',
-            },
-        }
-    }
-}
 
 /// The chart in lines of at most `width` characters.
 pub fn plot(chart: &Chart, width: usize, characters: Characters) -> Vec<Prose> {
@@ -98,57 +39,6 @@ pub fn plot(chart: &Chart, width: usize, characters: Characters) -> Vec<Prose> {
     plot.axes();
     plot.rows();
     plot.canvas.lines()
-}
-
-/// What stands above a plot.
-pub fn heading(chart: &Chart) -> Prose {
-    Prose::new()
-        .strong(chart.title.clone())
-        .plain(format!(", {}", chart.up.name))
-}
-
-/// What the signs in these charts mean, in one sentence.
-pub fn legend(charts: &[Chart], characters: Characters) -> String {
-    let pens = characters.pens();
-    let traces = || charts.iter().flat_map(|chart| chart.traces.iter());
-    let marked = |mark: Mark| traces().any(|trace| trace.mark == mark);
-    let mut signs = Vec::new();
-    let marks: Vec<String> = [(Mark::Round, pens.round), (Mark::Square, pens.square)]
-        .into_iter()
-        .filter(|(mark, _)| marked(*mark))
-        .map(|(_, pen)| pen.to_string())
-        .collect();
-    signs.push(format!("{} as read", marks.join(" ")));
-    let widest = charts.iter().map(widest_band).fold(0.0, f64::max);
-    if widest >= 1.0 {
-        signs.push(format!("{0}{0} give or take (95 of 100)", pens.band));
-    } else if widest > 0.0 {
-        signs.push("give or take (95 of 100) is less than a row".to_owned());
-    }
-    if charts.iter().any(|chart| !chart.limits.is_empty()) {
-        signs.push(format!("{0}{0} limits", pens.limit));
-    }
-    for meaning in [Meaning::Before, Meaning::Expected] {
-        if traces().any(|trace| trace.meaning == meaning) {
-            let dots = match characters {
-                Characters::Unicode => "⠁⠈⠁⠈",
-                Characters::Ascii => "...",
-            };
-            signs.push(format!("{dots} {}", meaning.word()));
-        }
-    }
-    signs.join(", ")
-}
-
-/// The widest place of the band of what was read, in rows.
-fn widest_band(chart: &Chart) -> f64 {
-    let read = chart
-        .traces
-        .iter()
-        .filter(|trace| trace.meaning == Meaning::Read);
-    read.flat_map(|trace| trace.points.iter())
-        .map(|point| (chart.up.share(point.high) - chart.up.share(point.low)) * ROWS as f64)
-        .fold(0.0, f64::max)
 }
 
 /// A chart while it is being drawn.

@@ -6,9 +6,9 @@ use crate::report::text::place;
 use crate::survey::{LengthUnit, Line, Survey};
 
 /// Width of the paper.
-const WIDTH: f64 = 480.0;
+const WIDTH: f64 = 420.0;
 /// The ends of the bed on the paper.
-const ENDS: (f64, f64) = (26.0, 454.0);
+const ENDS: (f64, f64) = (26.0, 394.0);
 /// The rear and the front way, from the top.
 const WAYS: (f64, f64) = (92.0, 164.0);
 /// Half the width of a level.
@@ -16,25 +16,27 @@ const LEVEL: f64 = 5.0;
 
 /// The places of one line, in the order in which they are read, m.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Walk {
+pub struct Leg {
     /// The line.
     pub line: Line,
     /// The places in walking order.
     pub at: Vec<f64>,
+    /// Whether some of them are read a second time with the level turned end for end.
+    pub turned: bool,
 }
 
 /// The bed from above, where the level goes and which letter is which side.
-pub fn stations(survey: &Survey, walks: &[Walk], base: Option<f64>, units: LengthUnit) -> Drawing {
-    let told: Vec<String> = walks
+pub fn stations(survey: &Survey, legs: &[Leg], base: Option<f64>, units: LengthUnit) -> Drawing {
+    let told: Vec<String> = legs
         .iter()
-        .filter(|walk| !walk.at.is_empty())
-        .map(|walk| {
+        .filter(|leg| !leg.at.is_empty())
+        .map(|leg| {
             format!(
                 "{}, {} readings from {} to {}",
-                name(walk.line),
-                walk.at.len(),
-                place(walk.at[0], units),
-                place(walk.at[walk.at.len() - 1], units)
+                name(leg.line),
+                leg.at.len(),
+                place(leg.at[0], units),
+                place(leg.at[leg.at.len() - 1], units)
             )
         })
         .collect();
@@ -59,9 +61,9 @@ pub fn stations(survey: &Survey, walks: &[Walk], base: Option<f64>, units: Lengt
     }
     let middle = f64::midpoint(WAYS.0, WAYS.1);
     drawing.words((8.0, middle + 4.0), Anchor::Middle, Voice::Strong, "H");
-    drawing.words((472.0, middle + 4.0), Anchor::Middle, Voice::Strong, "T");
-    for walk in walks {
-        one_walk(&mut drawing, walk, base, length, x);
+    drawing.words((412.0, middle + 4.0), Anchor::Middle, Voice::Strong, "T");
+    for leg in legs {
+        one_leg(&mut drawing, leg, base, length, x);
     }
     drawing.words((0.0, 50.0), Anchor::Start, Voice::Strong, "R");
     drawing.words(
@@ -80,19 +82,19 @@ pub fn stations(survey: &Survey, walks: &[Walk], base: Option<f64>, units: Lengt
     drawing
 }
 
-fn one_walk(
+fn one_leg(
     drawing: &mut Drawing,
-    walk: &Walk,
+    leg: &Leg,
     base: Option<f64>,
     length: f64,
     x: impl Fn(f64) -> f64,
 ) {
-    let (Some(first), Some(last)) = (walk.at.first(), walk.at.last()) else {
+    let (Some(first), Some(last)) = (leg.at.first(), leg.at.last()) else {
         return;
     };
     let middle = f64::midpoint(WAYS.0, WAYS.1);
     // The ticks of the line, where its numbers stand, and the arrow of the walk.
-    let (tick, numbers, arrow) = match walk.line {
+    let (tick, numbers, arrow) = match leg.line {
         Line::Cross => ((middle - 6.0, middle + 6.0), None, middle + 16.0),
         Line::Front => (
             (WAYS.1 - 5.0, WAYS.1 + 5.0),
@@ -105,11 +107,11 @@ fn one_walk(
             WAYS.0 - 26.0,
         ),
     };
-    for at in &walk.at {
+    for at in &leg.at {
         drawing.line((x(*at), tick.0), (x(*at), tick.1), Ink::Zero);
     }
     let y = numbers.unwrap_or(middle - 10.0);
-    let mut order: Vec<(f64, usize)> = walk.at.iter().copied().zip(1..).collect();
+    let mut order: Vec<(f64, usize)> = leg.at.iter().copied().zip(1..).collect();
     order.sort_by(|a, b| a.0.total_cmp(&b.0));
     let places: Vec<(f64, f64)> = order
         .iter()
@@ -122,11 +124,11 @@ fn one_walk(
     }
     // The level at the first place of the walk.
     let here = x(*first);
-    let level = match walk.line {
+    let level = match leg.line {
         Line::Cross => (here - LEVEL, WAYS.0 - 4.0, here + LEVEL, WAYS.1 + 4.0),
         Line::Front | Line::Rear => {
             let half = (x(base.unwrap_or(length / 20.0)) - x(0.0)) / 2.0;
-            let way = if walk.line == Line::Front {
+            let way = if leg.line == Line::Front {
                 WAYS.1
             } else {
                 WAYS.0
@@ -136,7 +138,8 @@ fn one_walk(
     };
     let (left, top, right, bottom) = level;
     let corners = vec![(left, top), (right, top), (right, bottom), (left, bottom)];
-    drawing.area(corners, Ink::Limit, Fill::Pale);
+    drawing.area(corners.clone(), Ink::Limit, Fill::Pale);
+    drawing.area(corners, Ink::Zero, Fill::Nothing);
     let (from, to) = (x(*first), x(*last));
     if (to - from).abs() > 40.0 {
         walk_arrow(drawing, (from, arrow), (to, arrow));
@@ -159,6 +162,20 @@ pub fn name(line: Line) -> &'static str {
     }
 }
 
+/// The outline of an ellipse.
+fn ellipse(middle: Spot, radii: Spot) -> Vec<Spot> {
+    const PIECES: u32 = 40;
+    (0..PIECES)
+        .map(|piece| {
+            let angle = std::f64::consts::TAU * f64::from(piece) / f64::from(PIECES);
+            (
+                middle.0 + radii.0 * angle.cos(),
+                middle.1 + radii.1 * angle.sin(),
+            )
+        })
+        .collect()
+}
+
 /// A vial with its bubble one and a half divisions towards the high side.
 pub fn bubble() -> Drawing {
     let mut drawing = Drawing::new(
@@ -168,30 +185,20 @@ pub fn bubble() -> Drawing {
          reading is 1.5F. Between the marks it is 0.",
         (WIDTH, 122.0),
     );
-    let (left, right, top, bottom) = (120.0, 360.0, 42.0, 70.0);
+    let (left, right, top, bottom) = (90.0, 290.0, 42.0, 70.0);
     let corners = vec![(left, top), (right, top), (right, bottom), (left, bottom)];
     drawing.area(corners, Ink::Line, Fill::Paper);
-    let (middle, division) = (240.0, 20.0);
+    let (middle, division) = (190.0, 20.0);
     for k in 1..=4 {
         for sign in [-1.0, 1.0] {
-            let x = middle + sign * (20.0 + division * f64::from(k));
-            drawing.line((x, top), (x, top + 9.0), Ink::Line);
+            let x = middle + sign * division * f64::from(k);
+            drawing.line((x, top), (x, bottom), Ink::Faint);
         }
     }
-    // The bubble is two divisions and a bit wide between its ends.
-    let shift = 1.5 * division;
-    let (start, end) = (middle - 40.0 + shift, middle + 40.0 + shift);
-    let (high, low) = (top + 8.0, bottom - 8.0);
-    let round = f64::midpoint(high, low);
-    let shape = vec![
-        (start + 6.0, high),
-        (end - 6.0, high),
-        (end, round),
-        (end - 6.0, low),
-        (start + 6.0, low),
-        (start, round),
-    ];
-    drawing.area(shape, Ink::Limit, Fill::Pale);
+    // The bubble fills the two divisions in the middle when there is nothing to read.
+    let spots = ellipse((middle + 1.5 * division, 56.0), (division, 8.5));
+    drawing.area(spots.clone(), Ink::Limit, Fill::Pale);
+    drawing.area(spots, Ink::Line, Fill::Nothing);
     drawing.words((left - 10.0, 60.0), Anchor::End, Voice::Plain, "rear side");
     drawing.words(
         (right + 10.0, 60.0),

@@ -23,6 +23,7 @@ svg.drawing .expected{stroke:var(--ink);stroke-dasharray:.1 4;stroke-width:2}
 svg.drawing .turn{stroke:var(--turn);stroke-width:2.4}
 svg.drawing .paper{fill:var(--paper)}
 svg.drawing .line.solid{fill:var(--ink)}
+svg.drawing .zero.solid{fill:var(--quiet)}
 svg.drawing .front.solid{fill:var(--front)}
 svg.drawing .rear.solid{fill:var(--rear)}
 svg.drawing .turn.solid{fill:var(--turn)}
