@@ -4,7 +4,7 @@
 //!   test cut says, [`settle`] what moved by itself, [`forecast`] what a pass will tell.
 //! * [`words`] are those that text and JSON share.
 //! * [`draw`] draws the bed, the feet and the rounds, in characters and as SVG.
-//! * [`text`] tells it in words and tables, [`json`] for other programs.
+//! * [`text`] tells it in words and tables, [`json`] for other programs, [`sheet`] on pages to print.
 
 pub mod cut;
 pub mod draw;
@@ -12,6 +12,7 @@ pub mod forecast;
 pub mod json;
 pub mod settle;
 pub mod shape;
+pub mod sheet;
 pub mod text;
 pub mod turns;
 pub mod words;

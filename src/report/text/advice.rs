@@ -8,7 +8,7 @@ use crate::survey::units::{short_number, show_part_of_turn};
 use crate::survey::{LengthUnit, Survey};
 
 /// Whether it has to be read before a foot is touched.
-pub(super) fn comes_first(advice: &Advice) -> bool {
+pub(in crate::report) fn comes_first(advice: &Advice) -> bool {
     match advice {
         Advice::Done
         | Advice::BelowReadings
@@ -28,7 +28,7 @@ pub(super) fn comes_first(advice: &Advice) -> bool {
 }
 
 /// The advice in a sentence or two.
-pub(super) fn sentence(advice: &Advice, survey: &Survey, units: LengthUnit) -> Prose {
+pub(in crate::report) fn sentence(advice: &Advice, survey: &Survey, units: LengthUnit) -> Prose {
     let name = |foot: usize| {
         survey
             .feet

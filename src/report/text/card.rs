@@ -45,7 +45,7 @@ pub(super) fn card(page: &mut Page, lines: &[CardLine], survey: &Survey, units: 
 }
 
 /// What to do with one foot.
-fn order(line: &CardLine, foot: &Foot, units: LengthUnit) -> Prose {
+pub(in crate::report) fn order(line: &CardLine, foot: &Foot, units: LengthUnit) -> Prose {
     let verb = match line.action {
         Action::Raise => "raise",
         Action::Lower => "lower",
@@ -86,7 +86,7 @@ fn stop(line: &CardLine, units: LengthUnit) -> Option<Prose> {
     }
 }
 
-fn where_to_look(watch: &Watch, units: LengthUnit) -> String {
+pub(in crate::report) fn where_to_look(watch: &Watch, units: LengthUnit) -> String {
     let line = match watch.line {
         Line::Cross => "cross",
         Line::Front => "along the front way",

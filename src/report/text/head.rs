@@ -28,7 +28,7 @@ pub(super) fn head(page: &mut Page, survey: &Survey, number: usize, units: Lengt
 }
 
 /// Day and minute.
-pub(super) fn date(taken: &Datetime) -> String {
+pub(in crate::report) fn date(taken: &Datetime) -> String {
     let day = taken.date.map(|date| date.to_string());
     let minute = taken
         .time

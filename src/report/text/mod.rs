@@ -7,18 +7,18 @@
 //!   `profile` and `statistics` are its parts. [`forecast`] tells what a pass will show.
 //! * [`turns`] tells what to turn: `card`, `advice` and `safety` are its parts.
 
-mod advice;
-mod card;
+pub(in crate::report) mod advice;
+pub(in crate::report) mod card;
 pub mod cut;
 mod doubts;
 pub mod forecast;
-mod head;
+pub(in crate::report) mod head;
 pub mod page;
 mod particulars;
 mod plots;
 mod profile;
 pub mod prose;
-mod safety;
+pub(in crate::report) mod safety;
 pub mod scale;
 pub mod settle;
 mod settling;
@@ -27,8 +27,8 @@ mod statistics;
 pub mod table;
 pub mod turning;
 pub mod turns;
-mod verdict;
-mod words;
+pub(in crate::report) mod verdict;
+pub(in crate::report) mod words;
 
 pub use page::Page;
 pub use prose::{Prose, Tone};

@@ -75,6 +75,11 @@ impl Prose {
         self
     }
 
+    /// The stretches of text with their tones.
+    pub fn parts(&self) -> &[(Tone, String)] {
+        &self.parts
+    }
+
     /// Whether there are no words.
     pub fn is_empty(&self) -> bool {
         self.parts.iter().all(|(_, words)| words.is_empty())

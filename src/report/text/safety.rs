@@ -3,7 +3,7 @@
 use super::page::Page;
 
 /// Common practice, no source.
-const CAUTIONS: [&str; 5] = [
+pub(in crate::report) const CAUTIONS: [&str; 5] = [
     "Isolate the machine and lock it out before reaching under it.",
     "Never put a hand under a bed that stands on jacks: crib it first.",
     "Lift only at the marked points, with gear rated for the load.",

@@ -67,11 +67,11 @@ pub fn tell(report: &TurnsReport, expected: Option<&ExpectedShape>, telling: &Te
 }
 
 /// Whether any foot is to be touched.
-fn turns_something(plan: &TurnPlan) -> bool {
+pub(in crate::report) fn turns_something(plan: &TurnPlan) -> bool {
     plan.lines.iter().any(|line| line.action != Action::Leave)
 }
 
-fn headline(plan: &TurnPlan, survey: &Survey) -> Prose {
+pub(in crate::report) fn headline(plan: &TurnPlan, survey: &Survey) -> Prose {
     if !turns_something(plan) {
         return Prose::new().strong("Turn nothing.");
     }

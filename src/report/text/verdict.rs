@@ -6,7 +6,7 @@ use crate::report::ShapeReport;
 use crate::survey::Limits;
 
 /// The words for a verdict.
-pub(super) fn words(verdict: Verdict) -> (Tone, &'static str) {
+pub(in crate::report) fn words(verdict: Verdict) -> (Tone, &'static str) {
     match verdict {
         Verdict::Inside => (Tone::Good, "inside"),
         Verdict::Unsure => (Tone::Doubt, "too close to call"),
@@ -23,7 +23,7 @@ pub(super) fn judged(figure: Prose, verdict: Option<Verdict>) -> Prose {
 }
 
 /// The verdict on the whole bed.
-pub(super) fn headline(report: &ShapeReport) -> Prose {
+pub(in crate::report) fn headline(report: &ShapeReport) -> Prose {
     let limits = &report.survey.limits;
     let judgement = &report.judgement;
     if judgement.proven(limits) && judgement.overall().is_some() {

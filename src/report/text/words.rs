@@ -3,11 +3,11 @@
 use super::prose::TIE;
 use super::scale::Scale;
 use crate::geometry::Figure;
-pub(super) use crate::report::words::side;
+pub(in crate::report) use crate::report::words::side;
 use crate::survey::{Line, Side};
 
 /// The name of the side across.
-pub(super) fn other_side(side: Side) -> &'static str {
+pub(in crate::report) fn other_side(side: Side) -> &'static str {
     match side {
         Side::Front => "rear",
         Side::Rear => "front",
@@ -15,12 +15,12 @@ pub(super) fn other_side(side: Side) -> &'static str {
 }
 
 /// What a departure from the line is called.
-pub(super) fn form(departure: f64) -> &'static str {
+pub(in crate::report) fn form(departure: f64) -> &'static str {
     if departure < 0.0 { "sag" } else { "crown" }
 }
 
 /// The interval of a figure that has no sign.
-pub(super) fn between(figure: &Figure, scale: &Scale) -> String {
+pub(in crate::report) fn between(figure: &Figure, scale: &Scale) -> String {
     format!(
         "between {} and{TIE}{}",
         scale.number(figure.low),
@@ -29,7 +29,7 @@ pub(super) fn between(figure: &Figure, scale: &Scale) -> String {
 }
 
 /// The interval of a crown,; one that reaches both ways says so.
-pub(super) fn crown_between(crown: &Figure, scale: &Scale) -> String {
+pub(in crate::report) fn crown_between(crown: &Figure, scale: &Scale) -> String {
     let size = |end: f64| scale.number(end.abs());
     if crown.low < 0.0 && crown.high > 0.0 {
         return format!(
@@ -47,7 +47,7 @@ pub(super) fn crown_between(crown: &Figure, scale: &Scale) -> String {
 }
 
 /// What the limits of the crown allow.
-pub(super) fn crown_limit([lowest, highest]: [f64; 2], scale: &Scale) -> String {
+pub(in crate::report) fn crown_limit([lowest, highest]: [f64; 2], scale: &Scale) -> String {
     if lowest == 0.0 {
         format!("no sag, crown up to {}", scale.limit(highest))
     } else if highest == 0.0 {
@@ -64,7 +64,7 @@ pub(super) fn crown_limit([lowest, highest]: [f64; 2], scale: &Scale) -> String 
 }
 
 /// What a reading of this line is called.
-pub(super) fn reading_of(line: Line, reversed: bool) -> &'static str {
+pub(in crate::report) fn reading_of(line: Line, reversed: bool) -> &'static str {
     match (line, reversed) {
         (Line::Cross, false) => "cross",
         (Line::Cross, true) => "reversed cross",
@@ -76,6 +76,6 @@ pub(super) fn reading_of(line: Line, reversed: bool) -> &'static str {
 }
 
 /// A count and its noun.
-pub(super) fn count(number: usize, one: &str, many: &str) -> String {
+pub(in crate::report) fn count(number: usize, one: &str, many: &str) -> String {
     format!("{number}{TIE}{}", if number == 1 { one } else { many })
 }

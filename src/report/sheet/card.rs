@@ -1,0 +1,168 @@
+//! The turn card: every foot with its turn, what to watch, and a box to tick.
+
+use super::html::{Html, bed_facts, blanks, note, pass_facts, quoted, toned};
+use crate::plan::{Action, CardLine, ExpectedShape};
+use crate::report::TurnsReport;
+use crate::report::draw::{Drawing, Seen, bed, chart_drawing, plan_view};
+use crate::report::text::advice::{comes_first, sentence};
+use crate::report::text::card::{order, where_to_look};
+use crate::report::text::safety::CAUTIONS;
+use crate::report::text::turning::{at_most, reading};
+use crate::report::text::turns::{headline, turns_something};
+use crate::report::text::verdict;
+use crate::survey::{Foot, LengthUnit, Survey};
+
+/// Letters of a foot's name in the table.
+const LONGEST_NAME: usize = 24;
+
+/// The card as a page.
+pub fn page(report: &TurnsReport, expected: Option<&ExpectedShape>, units: LengthUnit) -> String {
+    const KIND: &str = "Turn card";
+    let (survey, plan) = (report.shape.survey, report.plan);
+    let mut html = Html::new();
+    let mut facts = vec![
+        pass_facts(survey, report.shape.number, report.shape.pass, units),
+        bed_facts(survey, units),
+    ];
+    facts.extend(
+        report
+            .shape
+            .pass
+            .note
+            .as_deref()
+            .map(|words| format!("Note: {}", note(words))),
+    );
+    html.head(KIND, survey, &facts);
+    html.paragraph("verdict", &verdict::headline(&report.shape));
+    html.paragraph("verdict", &headline(plan, survey));
+    advise(&mut html, report, units, true);
+    let turns = turns_something(plan);
+    if turns {
+        cautions(&mut html);
+    }
+    html.drawings(&drawings(report, units));
+    if turns {
+        table(&mut html, &plan.lines, survey, units);
+        html.raw(&blanks(&["day and hour", "turned by"]));
+        html.paragraph(
+            "faint",
+            &"Clockwise and anticlockwise are as seen from above. The count brings a foot close; where there is something \
+              to watch, the level says when to stop. Write what was really turned, in quarter-turns, + raises."
+                .into(),
+        );
+    }
+    html.heading(if turns {
+        "What this should leave"
+    } else {
+        "How the bed lies"
+    });
+    let seen = Seen {
+        survey,
+        units,
+        shape: report.shape.shape,
+        before: None,
+        expected: expected.filter(|_| turns),
+    };
+    let charts: Vec<Drawing> = seen.charts().iter().map(chart_drawing).collect();
+    html.drawings(&charts);
+    advise(&mut html, report, units, false);
+    html.finish(KIND, survey)
+}
+
+/// Every drawing of the card but the charts.
+pub fn drawings(report: &TurnsReport, units: LengthUnit) -> Vec<Drawing> {
+    let survey = report.shape.survey;
+    let mut quarters = vec![0.0; survey.feet.len()];
+    for line in &report.plan.lines {
+        if let Some(foot) = quarters.get_mut(line.foot) {
+            *foot += line.quarter_turns;
+        }
+    }
+    let seen = Seen {
+        survey,
+        units,
+        shape: report.shape.shape,
+        before: None,
+        expected: None,
+    };
+    std::iter::once(plan_view(survey, &report.plan.lines, units))
+        .chain(bed(&seen, Some(&quarters)))
+        .collect()
+}
+
+fn advise(html: &mut Html, report: &TurnsReport, units: LengthUnit, first: bool) {
+    let advice = report.plan.advice.iter();
+    for advice in advice.filter(|advice| comes_first(advice) == first) {
+        html.paragraph("", &sentence(advice, report.shape.survey, units));
+    }
+}
+
+fn cautions(html: &mut Html) {
+    html.raw("<section class=\"cautions\"><h2>Safety</h2><ul>");
+    for caution in CAUTIONS {
+        html.raw(&format!("<li>{caution}</li>"));
+    }
+    html.raw("</ul></section>");
+}
+
+fn table(html: &mut Html, lines: &[CardLine], survey: &Survey, units: LengthUnit) {
+    let walks = lines.iter().map(|line| line.trip).max().unwrap_or(1);
+    for walk in 1..=walks {
+        html.heading(&if walks > 1 {
+            format!("Walk {walk} of {walks}")
+        } else {
+            "In this order".to_owned()
+        });
+        html.raw(
+            "<table class=\"card\"><thead><tr><th>done</th><th>foot</th><th>do</th><th>watch</th><th>never past</th>\
+             <th>really turned</th></tr></thead>\n<tbody>",
+        );
+        for line in lines {
+            let Some(foot) = survey.feet.get(line.foot) else {
+                continue;
+            };
+            if line.trip == walk && line.action != Action::Leave {
+                html.raw(&row(line, foot, units));
+            }
+        }
+        html.raw("</tbody></table>");
+    }
+    let left: Vec<String> = lines
+        .iter()
+        .filter(|line| line.action == Action::Leave)
+        .filter_map(|line| survey.feet.get(line.foot))
+        .map(|foot| quoted(&foot.name, LONGEST_NAME))
+        .collect();
+    if !left.is_empty() {
+        html.raw(&format!(
+            "<p><strong>Leave</strong> {}</p>",
+            left.join(", ")
+        ));
+    }
+}
+
+fn row(line: &CardLine, foot: &Foot, units: LengthUnit) -> String {
+    let turned = matches!(line.action, Action::Raise | Action::Lower);
+    let watch = match line.watch {
+        Some(watch) => format!(
+            "{}: from {} to&nbsp;<strong>{}</strong>",
+            where_to_look(&watch, units),
+            reading(watch.line, watch.from),
+            reading(watch.line, watch.to)
+        ),
+        None if turned => "count the turn: no reading tells this one apart".to_owned(),
+        None => "by feel".to_owned(),
+    };
+    let limit = if turned {
+        at_most(line.no_further)
+    } else {
+        "just carrying".to_owned()
+    };
+    format!(
+        "<tr><td class=\"tick\"><span class=\"box\" role=\"img\" aria-label=\"box to tick\"></span></td>\
+         <td class=\"foot\">{}</td><td>{}</td><td data-name=\"watch\">{watch}</td>\
+         <td data-name=\"never past\">{limit}</td><td class=\"write\" data-name=\"really turned\"></td></tr>",
+        quoted(&foot.name, LONGEST_NAME),
+        toned(&order(line, foot, units)),
+    )
+}
