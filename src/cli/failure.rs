@@ -85,6 +85,29 @@ pub enum Failure {
     },
     /// The feet do not hold the bed.
     Unsupported(Unsupported),
+    /// The drawing has nothing to show.
+    NothingToDraw,
+    /// A page would land on a terminal.
+    NoOutput,
+    /// The pass before comes after the one after.
+    BeforeAfter {
+        /// Number of the pass that should show the bed before.
+        before: usize,
+        /// Number of the pass that shows it after.
+        after: usize,
+    },
+    /// The file to write is there already.
+    AlreadyThere {
+        /// Its name.
+        name: String,
+    },
+    /// The file cannot be written.
+    CannotWrite {
+        /// Its name.
+        name: String,
+        /// What the system says.
+        error: io::Error,
+    },
     /// What was found cannot be written.
     Unwritable {
         /// What the system says.
@@ -115,9 +138,12 @@ impl Failure {
     pub fn status(&self) -> u8 {
         match self {
             Self::Refusal(refusal) => refusal.status(),
-            Self::NoSurvey | Self::NoSuchPass { .. } | Self::NoSuchCut { cuts: 1.., .. } => {
-                STATUS_USAGE
-            }
+            Self::NoSurvey
+            | Self::NoSuchPass { .. }
+            | Self::NoSuchCut { cuts: 1.., .. }
+            | Self::NoOutput
+            | Self::BeforeAfter { .. }
+            | Self::AlreadyThere { .. } => STATUS_USAGE,
             Self::File(_)
             | Self::Unreadable { .. }
             | Self::TooLarge { .. }
@@ -131,6 +157,8 @@ impl Failure {
             | Self::NoPlaces { .. }
             | Self::NothingKnown { .. }
             | Self::Unsupported(_)
+            | Self::NothingToDraw
+            | Self::CannotWrite { .. }
             | Self::Unwritable { .. } => STATUS_UNUSABLE,
         }
     }
@@ -223,6 +251,27 @@ impl Failure {
                         .into(),
                 ),
             ),
+            Self::NothingToDraw => (
+                "the readings do not show what this drawing would".into(),
+                Some(
+                    "`cross` takes cross readings at two places, `front` and `rear` the level along a way, the rounds \
+                     two passes"
+                        .into(),
+                ),
+            ),
+            Self::NoOutput => (
+                "where to?".into(),
+                Some("name a file to write, as in `-o card.html`; `-o -` prints here".into()),
+            ),
+            Self::BeforeAfter { before, after } => (
+                format!("pass {before} does not come before pass {after}"),
+                Some("`--from` names the pass before, `--pass` the one after".into()),
+            ),
+            Self::AlreadyThere { name } => (
+                format!("`{name}` is there already"),
+                Some("choose another name, or replace it with `--force`".into()),
+            ),
+            Self::CannotWrite { name, error } => (format!("cannot write `{name}`: {error}"), None),
             Self::Unsupported(reason) => (
                 match reason {
                     Unsupported::TooFewFeet { feet } => {

@@ -2,7 +2,7 @@
 //!
 //! * `new` begins a survey, `readings` takes a pass, `turned` records what was turned.
 //! * `shape` tells the shape of the bed, `turns` what to turn, `cut` what a test cut says,
-//!   `settle` what moved by itself.
+//!   `settle` what moved by itself, `sheet` writes pages to print.
 //! * `paperwork` prints completions and manual pages.
 //! * `options` is what the commands share and `plots` how they draw; `source` gets the survey, `findings`
 //!   works out what a pass shows, `output` prints, `failure` says why there is nothing to print.
@@ -23,12 +23,14 @@ mod readings;
 mod refusal;
 mod settle;
 mod shape;
+mod sheet;
 mod source;
 mod stations;
 mod survey_file;
 mod turned;
 mod turns;
 mod typing;
+mod written;
 
 use std::ffi::OsString;
 use std::process::ExitCode;
@@ -53,6 +55,7 @@ Examples:
   quarterturn turned lathe.toml     what was really turned; then read again
   quarterturn cut lathe.toml        what a test cut says of headstock and twist
   quarterturn settle lathe.toml     what moved by itself between passes
+  quarterturn sheet lathe.toml --kind card -o card.html      the turns on a page to print
 
 Every command tells more with --help.
 
@@ -72,6 +75,7 @@ enum Command {
     Completions(paperwork::Completions),
     Man(paperwork::Man),
     Settle(settle::Arguments),
+    Sheet(sheet::Arguments),
 }
 
 /// What a command that did its work says to whoever started it.
@@ -116,6 +120,7 @@ pub fn run() -> ExitCode {
         Command::Turns(arguments) => (turns::run(arguments), arguments.shared.colour()),
         Command::Cut(arguments) => (cut::run(arguments), arguments.shared.colour()),
         Command::Settle(arguments) => (settle::run(arguments), arguments.shared.colour()),
+        Command::Sheet(arguments) => (sheet::run(arguments), arguments.colour()),
     };
     match result {
         Ok(Done::Well) => ExitCode::SUCCESS,

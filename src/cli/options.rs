@@ -66,22 +66,14 @@ pub enum Colour {
 impl Shared {
     /// Whether what is printed may carry colour.
     pub fn colour(&self) -> ColorChoice {
-        match self.color {
-            Colour::Auto => ColorChoice::Auto,
-            Colour::Always => ColorChoice::Always,
-            Colour::Never => ColorChoice::Never,
-        }
+        self.color.choice()
     }
 
     /// How to tell the result of this survey.
     pub fn telling<'a>(&self, source: &'a Source) -> Telling<'a> {
         Telling {
             width: output::width(),
-            units: match self.units {
-                None => source.survey.units,
-                Some(Units::Mm) => LengthUnit::Millimetre,
-                Some(Units::In) => LengthUnit::Inch,
-            },
+            units: Units::or(self.units, source.survey.units),
             file: &source.name,
             plots: None,
         }
@@ -90,6 +82,28 @@ impl Shared {
     /// Index of the pass that is asked for: the last one unless another was named.
     pub fn pass(&self, survey: &Survey) -> Result<usize, Failure> {
         pass(self.pass, survey)
+    }
+}
+
+impl Units {
+    /// These units, or the survey's own where none were asked for.
+    pub fn or(asked: Option<Self>, own: LengthUnit) -> LengthUnit {
+        match asked {
+            None => own,
+            Some(Self::Mm) => LengthUnit::Millimetre,
+            Some(Self::In) => LengthUnit::Inch,
+        }
+    }
+}
+
+impl Colour {
+    /// Whether what is printed may carry colour.
+    pub fn choice(self) -> ColorChoice {
+        match self {
+            Self::Auto => ColorChoice::Auto,
+            Self::Always => ColorChoice::Always,
+            Self::Never => ColorChoice::Never,
+        }
     }
 }
 

@@ -12,6 +12,7 @@ mod readme;
 mod saving;
 mod settle;
 mod shape;
+mod sheet;
 mod terminal;
 mod turned;
 mod turns;

@@ -10,7 +10,7 @@ const LATHE: &str = "demo-data/eight-foot-lathe.toml";
 fn charts(program: Program, until: &str) -> String {
     let printed = program.prints();
     let (_, from_the_charts) = printed
-        .split_once("Cross slope along")
+        .split_once("Cross slope")
         .expect("the cross slope is drawn");
     let (charts, _) = from_the_charts
         .split_once(until)

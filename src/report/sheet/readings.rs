@@ -10,10 +10,6 @@ use crate::survey::{LengthUnit, Level, Line, Reading, Survey};
 
 /// Two readings nearer to each other than this are at one station, m.
 const SAME_PLACE: f64 = 1e-4;
-/// Stations that are suggested on a line where no level gives a length.
-const USUAL_STATIONS: f64 = 12.0;
-/// Most stations that are suggested on a line.
-const MOST_STATIONS: f64 = 60.0;
 
 /// Where to read, and with what.
 #[derive(Debug, Clone)]
@@ -57,41 +53,6 @@ impl<'a> ReadingSheet<'a> {
                         .iter()
                         .any(|reading| reading.line == line && reading.reversed)
                 },
-            ),
-        }
-    }
-
-    /// Places for a first pass: the level laid end to end along both ways, and across at the same places.
-    pub fn first(survey: &'a Survey, level: Option<&'a Level>, units: LengthUnit) -> Self {
-        let length = survey.bed.length;
-        let base = level.and_then(|level| level.base);
-        let step = base
-            .unwrap_or(length / USUAL_STATIONS)
-            .max(length / MOST_STATIONS);
-        let count = (length / step + SAME_PLACE).floor().max(1.0);
-        let first = (length - count * step) / 2.0 + step / 2.0;
-        let mut at = Vec::new();
-        let mut k = 0.0;
-        while k < count {
-            at.push(first + k * step);
-            k += 1.0;
-        }
-        let along = if base.is_some() {
-            at.clone()
-        } else {
-            Vec::new()
-        };
-        Self {
-            survey,
-            units,
-            level,
-            legs: walked(
-                [
-                    (Line::Cross, at),
-                    (Line::Front, along.clone()),
-                    (Line::Rear, along),
-                ],
-                |_| false,
             ),
         }
     }
