@@ -6,6 +6,9 @@ use crate::report::draw::chart::{Chart, Mark, Meaning, Point, Trace};
 use crate::report::text::{Scale, place};
 use crate::survey::LengthUnit;
 
+/// Slopes nearer to each other than this are as high: the first is told, whatever the rounding, m/m.
+const SAME: f64 = 1e-9;
+
 impl Seen<'_> {
     /// The cross slope along the bed. Where it is compared with another, each is drawn about its own middle: a twist
     /// is a range, and beds that lean differently are not twisted for that.
@@ -87,7 +90,7 @@ impl Seen<'_> {
     fn cross_in_words(&self, slopes: &[CrossSlope]) -> Option<String> {
         let highest = |sign: f64| {
             slopes.iter().reduce(|a, b| {
-                if sign * b.slope > sign * a.slope {
+                if sign * b.slope > sign * a.slope + SAME {
                     b
                 } else {
                     a

@@ -6,6 +6,9 @@ use crate::report::draw::chart::{Chart, Mark, Meaning, Point, Trace};
 use crate::report::text::{Scale, place};
 use crate::survey::{LengthUnit, Side};
 
+/// Departures nearer to each other than this are as large: the first is told, whatever the rounding, m.
+const SAME: f64 = 1e-9;
+
 impl Seen<'_> {
     /// One way, its departures from its line. Both ways are drawn to the same scale.
     pub fn way(&self, side: Side) -> Option<Chart> {
@@ -38,7 +41,7 @@ impl Seen<'_> {
                 .fold(0.0, f64::max),
         );
         let farthest = way.points.iter().reduce(|a, b| {
-            if b.off_line.abs() > a.off_line.abs() {
+            if b.off_line.abs() > a.off_line.abs() + SAME {
                 b
             } else {
                 a
