@@ -6,6 +6,7 @@ use anstyle::{AnsiColor, Style};
 
 use super::file_trouble::FileTrouble;
 use super::refusal::Refusal;
+use super::sheet_trouble::SheetTrouble;
 use crate::plan::NoPlan;
 use crate::response::Unsupported;
 use crate::survey::{self, Diagnostic};
@@ -85,29 +86,8 @@ pub enum Failure {
     },
     /// The feet do not hold the bed.
     Unsupported(Unsupported),
-    /// The drawing has nothing to show.
-    NothingToDraw,
-    /// A page would land on a terminal.
-    NoOutput,
-    /// The pass before comes after the one after.
-    BeforeAfter {
-        /// Number of the pass that should show the bed before.
-        before: usize,
-        /// Number of the pass that shows it after.
-        after: usize,
-    },
-    /// The file to write is there already.
-    AlreadyThere {
-        /// Its name.
-        name: String,
-    },
-    /// The file cannot be written.
-    CannotWrite {
-        /// Its name.
-        name: String,
-        /// What the system says.
-        error: io::Error,
-    },
+    /// There is no page and no drawing.
+    Sheet(SheetTrouble),
     /// What was found cannot be written.
     Unwritable {
         /// What the system says.
@@ -138,12 +118,10 @@ impl Failure {
     pub fn status(&self) -> u8 {
         match self {
             Self::Refusal(refusal) => refusal.status(),
-            Self::NoSurvey
-            | Self::NoSuchPass { .. }
-            | Self::NoSuchCut { cuts: 1.., .. }
-            | Self::NoOutput
-            | Self::BeforeAfter { .. }
-            | Self::AlreadyThere { .. } => STATUS_USAGE,
+            Self::NoSurvey | Self::NoSuchPass { .. } | Self::NoSuchCut { cuts: 1.., .. } => {
+                STATUS_USAGE
+            }
+            Self::Sheet(trouble) if trouble.is_usage() => STATUS_USAGE,
             Self::File(_)
             | Self::Unreadable { .. }
             | Self::TooLarge { .. }
@@ -157,8 +135,7 @@ impl Failure {
             | Self::NoPlaces { .. }
             | Self::NothingKnown { .. }
             | Self::Unsupported(_)
-            | Self::NothingToDraw
-            | Self::CannotWrite { .. }
+            | Self::Sheet(_)
             | Self::Unwritable { .. } => STATUS_UNUSABLE,
         }
     }
@@ -251,27 +228,7 @@ impl Failure {
                         .into(),
                 ),
             ),
-            Self::NothingToDraw => (
-                "the readings do not show what this drawing would".into(),
-                Some(
-                    "`cross` takes cross readings at two places, `front` and `rear` the level along a way, the rounds \
-                     two passes"
-                        .into(),
-                ),
-            ),
-            Self::NoOutput => (
-                "where to?".into(),
-                Some("name a file to write, as in `-o card.html`; `-o -` prints here".into()),
-            ),
-            Self::BeforeAfter { before, after } => (
-                format!("pass {before} does not come before pass {after}"),
-                Some("`--from` names the pass before, `--pass` the one after".into()),
-            ),
-            Self::AlreadyThere { name } => (
-                format!("`{name}` is there already"),
-                Some("choose another name, or replace it with `--force`".into()),
-            ),
-            Self::CannotWrite { name, error } => (format!("cannot write `{name}`: {error}"), None),
+            Self::Sheet(trouble) => trouble.words(),
             Self::Unsupported(reason) => (
                 match reason {
                     Unsupported::TooFewFeet { feet } => {

@@ -8,6 +8,7 @@
 //!   works out what a pass shows, `output` prints, `failure` says why there is nothing to print.
 //! * `survey_file` has a file in hand that is changed, `typing` takes what is typed, `stations` suggests where to
 //!   read; `file_trouble` and `refusal` say why a file stays as it is.
+//! * `written` writes a page or a drawing, `sheet_trouble` says why there is none.
 
 mod cut;
 mod failure;
@@ -24,6 +25,7 @@ mod refusal;
 mod settle;
 mod shape;
 mod sheet;
+mod sheet_trouble;
 mod source;
 mod stations;
 mod survey_file;

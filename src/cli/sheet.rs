@@ -10,6 +10,7 @@ use clap::{Args, ValueEnum};
 use super::failure::Failure;
 use super::findings::Findings;
 use super::options::{self, Colour, Units};
+use super::sheet_trouble::SheetTrouble;
 use super::stations::suggested;
 use super::written::write_aside;
 use super::{Done, output, source};
@@ -142,7 +143,7 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
         Some(file) if file.as_os_str() != "-" => {
             write_aside(file, text.as_bytes(), arguments.force)?;
         }
-        None if io::stdout().is_terminal() => return Err(Failure::NoOutput),
+        None if io::stdout().is_terminal() => return Err(SheetTrouble::NoOutput.into()),
         _ => output::print(&text, ColorChoice::Never)?,
     }
     Ok(Done::Well)
@@ -216,10 +217,11 @@ impl Job<'_> {
             Some(number) => {
                 let before = options::pass(Some(number), survey)?;
                 if before > index {
-                    return Err(Failure::BeforeAfter {
+                    return Err(SheetTrouble::BeforeAfter {
                         before: before + 1,
                         after: index + 1,
-                    });
+                    }
+                    .into());
                 }
                 match earlier.get(before) {
                     None => None,
@@ -300,7 +302,7 @@ impl Job<'_> {
                 chart.as_ref().map(chart_drawing)
             }
         };
-        found.ok_or(Failure::NothingToDraw)
+        Ok(found.ok_or(SheetTrouble::NothingToDraw)?)
     }
 }
 

@@ -6,17 +6,17 @@ use std::path::Path;
 
 use tempfile::Builder;
 
-use super::failure::Failure;
+use super::sheet_trouble::SheetTrouble;
 
 /// Writes aside, syncs, renames, and syncs the folder; what is there already stays unless `force`.
-pub fn write_aside(file: &Path, bytes: &[u8], force: bool) -> Result<(), Failure> {
+pub fn write_aside(file: &Path, bytes: &[u8], force: bool) -> Result<(), SheetTrouble> {
     let name = file.display().to_string();
     match put(file, bytes, force) {
         Ok(()) => Ok(()),
         Err(error) if error.kind() == io::ErrorKind::AlreadyExists && !force => {
-            Err(Failure::AlreadyThere { name })
+            Err(SheetTrouble::AlreadyThere { name })
         }
-        Err(error) => Err(Failure::CannotWrite { name, error }),
+        Err(error) => Err(SheetTrouble::CannotWrite { name, error }),
     }
 }
 
@@ -61,7 +61,7 @@ mod tests {
         write_aside(&file, b"one", false).expect("a new file");
         let refused = write_aside(&file, b"two", false);
         assert!(
-            matches!(refused, Err(Failure::AlreadyThere { .. })),
+            matches!(refused, Err(SheetTrouble::AlreadyThere { .. })),
             "{refused:?}"
         );
         assert_eq!(std::fs::read(&file).expect("the file"), b"one");
@@ -79,7 +79,7 @@ mod tests {
         let file = folder.path().join("none").join("card.html");
         let refused = write_aside(&file, b"one", false);
         assert!(
-            matches!(refused, Err(Failure::CannotWrite { .. })),
+            matches!(refused, Err(SheetTrouble::CannotWrite { .. })),
             "{refused:?}"
         );
     }

@@ -151,8 +151,13 @@ fn a_machine_that_was_never_read_gets_places_for_its_first_pass() {
     let file = tempfile::NamedTempFile::new().expect("a file");
     std::fs::write(file.path(), machine).expect("the file is written");
     let page = sheet(file.path(), &["--kind", "readings"]);
-    // A bed of 2900 mm holds a level of 200 mm 14 times, with 50 mm left at either end.
-    assert_eq!(page.matches("<tr><td").count(), 3 * 14);
-    assert!(page.contains("<td class=\"number\">150</td>"));
-    assert!(page.contains("<td class=\"number\">2750</td>"));
+    // Across over 4 places of feet and half way between, along both ways as often as a level of 200 mm fits into
+    // 2900 mm, with 50 mm left at either end.
+    assert_eq!(page.matches("<tr><td").count(), 7 + 2 * 14);
+    for place in ["120", "550", "150", "2750"] {
+        assert!(
+            page.contains(&format!("<td class=\"number\">{place}</td>")),
+            "{place}"
+        );
+    }
 }
