@@ -54,11 +54,6 @@ impl Components {
         }
     }
 
-    /// The most likely roughness, for the middle line and the half difference.
-    pub fn likeliest(&self) -> Roughness {
-        on_grid(Search::new(self).mode())
-    }
-
     /// Minus twice the restricted log likelihood of the observations at the most likely roughness, up to
     /// a constant that is the same for all targets with these rows. Smaller is more credible.
     pub fn misfit(&self) -> f64 {

@@ -8,7 +8,6 @@ use nalgebra::{DMatrix, DVector, RowDVector};
 
 use crate::geometry::adjustment::free_slopes;
 use crate::geometry::held::Held;
-use crate::geometry::smoothness::Components;
 use crate::geometry::{
     Adjusted, Adjustment, Layout, LeastSquares, Observation, Observations, Roughness,
 };
@@ -18,12 +17,6 @@ use crate::survey::{Line, Side};
 const ZEROS: usize = 2;
 /// Pitch and roll.
 const LEAN: usize = 2;
-
-/// A prior of unit size, whose columns are then scaled.
-const UNIT: Roughness = Roughness {
-    middle: 1.0,
-    half: 1.0,
-};
 
 /// Two passes and the places they speak of.
 pub struct Joint {
@@ -69,9 +62,15 @@ impl Joint {
         let mut places = first.layout().at().to_vec();
         places.extend_from_slice(second.layout().at());
         let layout = Layout::new(places, first.layout().length());
+        // Each pass tells by itself how rough the bed is; a movement between them must not count as rough.
+        let [a, b] = [first, second].map(Adjustment::roughness);
+        let roughness = Roughness {
+            middle: (a.middle * b.middle).sqrt(),
+            half: (a.half * b.half).sqrt(),
+        };
         let mut joint = Self {
             layout,
-            roughness: UNIT,
+            roughness,
             way_spacing: first.way_spacing(),
             passes,
             held: Held {
@@ -79,7 +78,6 @@ impl Joint {
                 rank: 0,
             },
         };
-        joint.roughness = joint.components().likeliest();
         let surface = joint.surface();
         let seen = &joint.passes[0].observations;
         let all: Vec<usize> = (0..seen.rows.len()).collect();
@@ -89,44 +87,6 @@ impl Joint {
             .collect();
         joint.held = Held::beside(&free, &joint.layout);
         joint
-    }
-
-    /// Both passes split by kind of unknown: how rough the bed is, they tell together.
-    fn components(&self) -> Components {
-        let surface = self.surface();
-        let polynomials = Layout::polynomials();
-        let middle = self.layout.middle_noise_terms();
-        let half = self.layout.noise_terms() - middle;
-        let fixed = polynomials + 2 * ZEROS + LEAN;
-        let mut rows: Vec<RowDVector<f64>> = Vec::new();
-        let mut target: Vec<f64> = Vec::new();
-        for (pass, read) in self.passes.iter().enumerate() {
-            let seen = &read.observations;
-            for observation in &seen.rows {
-                let shown = self.operator(observation, seen.half_base) * &surface;
-                let mut row = RowDVector::zeros(fixed + middle + half);
-                row.columns_mut(0, polynomials)
-                    .copy_from(&shown.columns(0, polynomials));
-                row.columns_mut(fixed, middle + half)
-                    .copy_from(&shown.columns(polynomials, middle + half));
-                let across = observation.line == Line::Cross;
-                row[polynomials + ZEROS * pass + usize::from(!across)] =
-                    if observation.reversed { -1.0 } else { 1.0 };
-                if pass == 1 {
-                    row[polynomials + 2 * ZEROS + usize::from(!across)] = 1.0;
-                }
-                let deviation = observation.deviation;
-                rows.push(row / deviation);
-                target.push(observation.slope / deviation);
-            }
-        }
-        let design = DMatrix::from_rows(&rows);
-        Components {
-            fixed: design.columns(0, fixed).into_owned(),
-            middle: design.columns(fixed, middle).into_owned(),
-            half: design.columns(fixed + middle, half).into_owned(),
-            target: DVector::from_vec(target),
-        }
     }
 
     /// The places along the bed, m.
