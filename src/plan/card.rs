@@ -98,4 +98,8 @@ pub struct FootLoad {
     pub before: f64,
     /// After them, N.
     pub after: f64,
+    /// Share of the machine's weight before the turns.
+    pub share_before: f64,
+    /// Share of the machine's weight after them.
+    pub share_after: f64,
 }

@@ -3,6 +3,7 @@
 //! * [`objective`] says what a good bed is, in shares of its limits.
 //! * `steps` puts it as an integer least-squares problem and has it solved.
 //! * `watch` chooses the reading that says when to stop.
+//! * `loads` says what every foot carries before and after.
 //! * `prediction` gives the figures that turns should leave.
 //! * [`turns`] makes the card of it.
 //! * [`expected`] is the shape they should leave, place by place.
@@ -11,6 +12,7 @@
 pub mod advice;
 pub mod card;
 pub mod expected;
+mod loads;
 pub mod objective;
 mod prediction;
 mod steps;

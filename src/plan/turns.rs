@@ -4,6 +4,7 @@ use nalgebra::{DMatrix, DVector};
 
 use super::advice::Advice;
 use super::card::{Action, CardLine, Proof, TurnPlan};
+use super::loads::loads;
 use super::objective::{Kind, Objective};
 use super::prediction::{figures, keeps, verdict};
 use super::steps::{Lifts, Solved, Steps};
@@ -95,12 +96,13 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
         }
         now
     };
+    let loads = loads(survey, &history, &objective, &solved.lifts, &mut advice);
     Ok(TurnPlan {
         lines,
         predicted,
         proof: solved.gap.map_or(Proof::Optimal, Proof::Gap),
         advice,
-        loads: None,
+        loads,
     })
 }
 

@@ -68,6 +68,8 @@ struct Load {
     foot: String,
     before_n: Plain,
     after_n: Plain,
+    share_before: Plain,
+    share_after: Plain,
 }
 
 impl TurnsObject {
@@ -84,6 +86,8 @@ impl TurnsObject {
                     foot: foot.name.clone(),
                     before_n: Plain::of(load.before),
                     after_n: Plain::of(load.after),
+                    share_before: Plain::of(load.share_before),
+                    share_after: Plain::of(load.share_after),
                 })
                 .collect()
         });

@@ -200,12 +200,25 @@ fn loads(page: &mut Page, plan: &TurnPlan, survey: &Survey, units: LengthUnit) {
     let mut table = Table::new([
         "foot".to_owned(),
         format!("before\n{}", unit.name()),
+        "share\n%".to_owned(),
         format!("after\n{}", unit.name()),
+        "share\n%".to_owned(),
     ]);
+    let percent = |share: f64| short_number(100.0 * share, 0);
     for (foot, load) in survey.feet.iter().zip(loads) {
-        table.row([foot.name.clone(), mass(load.before), mass(load.after)]);
+        table.row([
+            foot.name.clone(),
+            mass(load.before),
+            percent(load.share_before),
+            mass(load.after),
+            percent(load.share_after),
+        ]);
     }
     page.table(&table);
+    page.paragraph(&Prose::new().faint(
+        "A level does not show how high the feet stand under worn ways: what they carry before is a guess, what the \
+         turns change of it is better.",
+    ));
 }
 
 /// What to do next, step by step.
