@@ -30,6 +30,32 @@ fn the_first_command_prints_what_the_readme_shows() {
     );
 }
 
+/// Every command that stands alone prints what stands below it; after three dots there is more.
+#[test]
+fn every_example_prints_what_the_readme_shows() {
+    let readme = readme();
+    let parts: Vec<&str> = readme.split("```").collect();
+    let mut shown = 0;
+    for blocks in parts.windows(3) {
+        let command = blocks[0].strip_prefix("sh\nquarterturn ");
+        let (Some(command), Some(text)) = (command, blocks[2].strip_prefix("text\n")) else {
+            continue;
+        };
+        let printed = Program::with(command.trim()).prints();
+        let told = match text.strip_suffix("...\n") {
+            Some(beginning) => printed.get(..beginning.len()).unwrap_or(&printed),
+            None => &printed,
+        };
+        let beginning = text.strip_suffix("...\n").unwrap_or(text);
+        assert_eq!(
+            beginning, told,
+            "{command}: put this into README.md:\n{printed}"
+        );
+        shown += 1;
+    }
+    assert!(shown >= 3, "only {shown} examples");
+}
+
 /// Every key that a survey may have is named in the README.
 #[test]
 fn every_key_of_the_survey_is_explained() {
@@ -54,9 +80,7 @@ fn every_key_of_the_survey_is_explained() {
             other => vec![other],
         };
         let keys = tables.iter().filter_map(|table| table.as_table());
-        // Cuts are explained where they are shown.
-        let explained_here = !matches!(table.as_str(), "cut" | "between_centres");
-        for key in keys.flat_map(toml::Table::keys).filter(|_| explained_here) {
+        for key in keys.flat_map(toml::Table::keys) {
             let spoken = key.strip_suffix("_reversed").unwrap_or(key);
             let explained = quoted.iter().any(|words| words.contains(spoken));
             assert!(explained, "`{key}` of {table}");

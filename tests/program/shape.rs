@@ -5,6 +5,18 @@ use insta::assert_snapshot;
 use crate::program::Program;
 
 #[test]
+fn what_a_class_and_a_chosen_twist_ask_for() {
+    assert_snapshot!(Program::with("shape demo-data/as-left.toml").prints());
+}
+
+#[test]
+fn what_a_class_and_a_chosen_twist_ask_for_as_json() {
+    let printed = Program::with("shape demo-data/as-left.toml --json").prints();
+    let object: serde_json::Value = serde_json::from_str(&printed).expect("JSON");
+    assert_snapshot!(serde_json::to_string_pretty(&object["particulars"]).expect("JSON"));
+}
+
+#[test]
 fn cross_readings_alone() {
     assert_snapshot!(Program::with("shape demo-data/cross-only.toml").prints());
 }
