@@ -52,35 +52,21 @@ pub fn sinking(
     let solve = |feet: &[usize]| joint.on_one_surface(&effects.select_columns(feet));
     let mut best = solve(&[]);
     while taken.len() < MOST_FEET.min(feet) {
-        let tries: Vec<(usize, Solved)> = (0..feet)
-            .filter(|foot| !taken.contains(foot))
-            .map(|foot| {
-                let mut feet = taken.clone();
-                feet.push(foot);
-                (foot, solve(&feet))
-            })
-            .collect();
-        let count = tries.len() as f64;
-        let found = tries
+        let gains = joint.gains(&best, &effects);
+        let untaken: Vec<usize> = (0..feet).filter(|foot| !taken.contains(foot)).collect();
+        let found = untaken
             .iter()
-            .min_by(|a, b| a.1.squares.total_cmp(&b.1.squares))
-            .map(|(foot, solved)| (*foot, solved.squares));
-        let Some((foot, squares)) = found else { break };
-        let chance = ChiSquared::new(1.0).map_or(1.0, |one| one.sf(best.squares - squares));
-        if chance * count >= FALSE_ALARMS {
+            .copied()
+            .max_by(|a, b| gains[*a].total_cmp(&gains[*b]));
+        let Some(foot) = found else { break };
+        let chance = ChiSquared::new(1.0).map_or(1.0, |one| one.sf(gains[foot]));
+        if chance * untaken.len() as f64 >= FALSE_ALARMS {
             break;
         }
-        rivals.push(
-            tries
-                .iter()
-                .filter(|(other, solved)| *other != foot && solved.squares < squares + AS_GOOD)
-                .map(|(other, _)| *other)
-                .collect(),
-        );
-        if let Some((_, solved)) = tries.into_iter().find(|(other, _)| *other == foot) {
-            best = solved;
-        }
+        let as_good = |other: &usize| *other != foot && gains[*other] > gains[foot] - AS_GOOD;
+        rivals.push(untaken.into_iter().filter(as_good).collect());
         taken.push(foot);
+        best = solve(&taken);
     }
     rises(&best, &taken)
         .into_iter()
@@ -133,4 +119,36 @@ fn effects(survey: &Survey, pass: usize, joint: &Joint) -> Option<DMatrix<f64>> 
         .response()
         .ok()?;
     Some(joint.second_operator() * response.influence(&points))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The gain of a foot by itself against solving the whole problem with it.
+    #[test]
+    fn a_gain_is_what_solving_with_the_foot_gains() {
+        let path = concat!(env!("CARGO_MANIFEST_DIR"), "/demo-data/settling.toml");
+        let survey = crate::survey::read(&std::fs::read_to_string(path).unwrap()).unwrap();
+        let (length, spacing) = (survey.bed.length, survey.bed.way_spacing);
+        let [first, second] = [1, 3].map(|index| {
+            let pass: &crate::survey::Pass = &survey.passes[index];
+            let level = survey.level_of(pass).unwrap();
+            Adjustment::of(pass, level, length, spacing).unwrap()
+        });
+        let joint = Joint::of(&first, &second);
+        let effects = effects(&survey, 3, &joint).unwrap();
+        let without = joint.on_one_surface(&effects.select_columns(&[7]));
+        let gains = joint.gains(&without, &effects);
+        for (foot, gain) in gains.iter().copied().enumerate().take(7) {
+            let with = joint.on_one_surface(&effects.select_columns(&[7, foot]));
+            approx::assert_relative_eq!(
+                gain,
+                without.squares - with.squares,
+                epsilon = 1e-6 * without.squares
+            );
+        }
+        // A foot that is taken in gains nothing more.
+        assert!(gains[7] < 1e-6, "{}", gains[7]);
+    }
 }

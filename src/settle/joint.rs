@@ -14,37 +14,24 @@ use crate::geometry::{
 use crate::survey::{Line, Side};
 
 /// Zero errors across and along.
-const ZEROS: usize = 2;
+pub(super) const ZEROS: usize = 2;
+/// A movement of which less than this share is new (its square) is one the problem knows already.
+const SAME_MOVEMENT: f64 = 1e-9;
 /// Pitch and roll.
 const LEAN: usize = 2;
 
 /// Two passes and the places they speak of.
 pub struct Joint {
-    layout: Layout,
+    pub(super) layout: Layout,
     roughness: Roughness,
     way_spacing: f64,
-    passes: [Read; 2],
+    pub(super) passes: [Read; 2],
     held: Held,
 }
 
 /// The numbers that a pass read.
-struct Read {
-    observations: Observations,
-}
-
-/// One pass on a surface of its own.
-struct Alone {
-    system: Adjusted,
-    /// The readings as functions of the unknowns, of unit variance.
-    design: DMatrix<f64>,
-}
-
-/// What two surfaces differ by in everything that both tell.
-pub struct Differences {
-    /// Second less first, m/m: every reading either pass took, less the mean of its kind.
-    pub values: DVector<f64>,
-    /// `root · rootᵀ` is their covariance on a bed that has not moved.
-    pub root: DMatrix<f64>,
+pub(super) struct Read {
+    pub(super) observations: Observations,
 }
 
 /// A least-squares problem and its answer.
@@ -53,6 +40,8 @@ pub struct Solved {
     pub system: Adjusted,
     /// Sum of squared misfits.
     pub squares: f64,
+    /// Its rows, of unit variance.
+    design: DMatrix<f64>,
 }
 
 impl Joint {
@@ -95,7 +84,7 @@ impl Joint {
     }
 
     /// Heights at all places, front first, as functions of the surface's unknowns.
-    fn surface(&self) -> DMatrix<f64> {
+    pub(super) fn surface(&self) -> DMatrix<f64> {
         let rows: Vec<RowDVector<f64>> = [Side::Front, Side::Rear]
             .into_iter()
             .flat_map(|side| (0..self.places().len()).map(move |place| (side, place)))
@@ -105,7 +94,7 @@ impl Joint {
     }
 
     /// The slope a level shows as a function of the heights at all places, front first.
-    fn operator(&self, row: &Observation, half_base: f64) -> RowDVector<f64> {
+    pub(super) fn operator(&self, row: &Observation, half_base: f64) -> RowDVector<f64> {
         let places = self.places().len();
         let mut operator = RowDVector::zeros(2 * places);
         // Every place of every observation is in the layout by construction.
@@ -164,109 +153,47 @@ impl Joint {
             }
         }
         hold(&self.held, columns, &mut rows, &mut targets);
-        solved(&rows, targets)
+        let system = solved(&rows, targets);
+        Solved {
+            squares: system.sum_of_squares(),
+            system,
+            design: DMatrix::from_rows(&rows),
+        }
     }
 
-    /// What the two passes disagree about, each on a surface of its own.
-    pub fn differences(&self) -> Differences {
-        let surface = self.surface();
-        let alone = [0, 1].map(|pass| self.alone(pass, &surface));
-        // Everything that either pass read, as functions of the surface and of a zero error of its kind.
-        let mut functions: Vec<(bool, RowDVector<f64>)> = Vec::new();
-        for read in &self.passes {
-            let seen = &read.observations;
-            for observation in &seen.rows {
-                let shown = self.operator(observation, seen.half_base) * &surface;
-                let across = observation.line == Line::Cross;
-                let unknowns = shown.ncols();
-                let mut function = shown.resize_horizontally(unknowns + ZEROS, 0.0);
-                function[unknowns + usize::from(!across)] = 1.0;
-                let told = alone
-                    .iter()
-                    .all(|pass| pass.system.determines(function.transpose().as_view()));
-                if told {
-                    functions.push((across, function));
+    /// By how much each movement, one a column as in [`Self::on_one_surface`], would lower the sum of squares
+    /// of a solved problem if it were taken in beside the others: `(c·v)² / |c - H c|²`, c the column, v the
+    /// misfits and H what the problem's own unknowns can do of it.
+    pub fn gains(&self, solved: &Solved, moves: &DMatrix<f64>) -> Vec<f64> {
+        let own = solved.system.covariance_root(&solved.design);
+        let skip = self.passes[0].observations.rows.len();
+        let seen = &self.passes[1].observations.rows;
+        moves
+            .column_iter()
+            .map(|effect| {
+                let mut column = DVector::zeros(solved.design.nrows());
+                for (i, observation) in seen.iter().enumerate() {
+                    column[skip + i] = effect[i] / observation.deviation;
                 }
-            }
-        }
-        let mut rows: Vec<RowDVector<f64>> = Vec::new();
-        for kind in [true, false] {
-            let group: Vec<RowDVector<f64>> = functions
-                .iter()
-                .filter(|(across, _)| *across == kind)
-                .map(|(_, function)| function.clone())
-                .collect();
-            if group.len() > 1 {
-                // Zero errors and lean are in the mean and nowhere else.
-                let mean = DMatrix::from_rows(&group).row_mean();
-                rows.extend(group.into_iter().map(|row| row - &mean));
-            }
-        }
-        if rows.is_empty() {
-            return Differences {
-                values: DVector::zeros(0),
-                root: DMatrix::zeros(0, 0),
-            };
-        }
-        let functions = DMatrix::from_rows(&rows);
-        let [first, second] = &alone;
-        let values = &functions * (&second.system.unknowns - &first.system.unknowns);
-        // How each pass passes readings on into the functions: of unit noise, and of the bed between them.
-        let [by_first, by_second] = [first, second].map(|pass| {
-            pass.system.covariance_root(&functions)
-                * pass.system.covariance_root(&pass.design).transpose()
-        });
-        let noise = (Layout::polynomials(), self.layout.noise_terms());
-        let bed = |gain: &DMatrix<f64>, pass: &Alone| gain * pass.design.columns(noise.0, noise.1);
-        let between = bed(&by_second, second) - bed(&by_first, first);
-        let columns = by_first.ncols() + by_second.ncols() + between.ncols();
-        let mut root = DMatrix::zeros(functions.nrows(), columns);
-        let mut at = 0;
-        for part in [by_first, by_second, between] {
-            root.columns_mut(at, part.ncols()).copy_from(&part);
-            at += part.ncols();
-        }
-        Differences { values, root }
-    }
-
-    /// One pass adjusted alone.
-    fn alone(&self, pass: usize, surface: &DMatrix<f64>) -> Alone {
-        let unknowns = self.layout.unknowns();
-        let columns = unknowns + ZEROS;
-        let read = &self.passes[pass];
-        let seen = &read.observations;
-        let mut rows: Vec<RowDVector<f64>> = Vec::new();
-        let mut targets: Vec<f64> = Vec::new();
-        let all: Vec<usize> = (0..seen.rows.len()).collect();
-        let mut shown: Vec<RowDVector<f64>> = Vec::new();
-        for observation in &seen.rows {
-            let slope = self.operator(observation, seen.half_base) * surface;
-            let mut row = slope.clone().resize_horizontally(columns, 0.0);
-            let zero = unknowns + usize::from(observation.line != Line::Cross);
-            row[zero] = if observation.reversed { -1.0 } else { 1.0 };
-            shown.push(slope);
-            rows.push(row / observation.deviation);
-            targets.push(observation.slope / observation.deviation);
-        }
-        let design = DMatrix::from_rows(&rows);
-        let free: Vec<RowDVector<f64>> = free_slopes(seen, &all)
-            .into_iter()
-            .map(|i| shown[i].clone())
-            .collect();
-        hold(
-            &Held::beside(&free, &self.layout),
-            columns,
-            &mut rows,
-            &mut targets,
-        );
-        Alone {
-            system: solved(&rows, targets).system,
-            design,
-        }
+                let fresh = &column - &own * (own.transpose() * &column);
+                let length = fresh.norm_squared();
+                if length > SAME_MOVEMENT * column.norm_squared() {
+                    column.dot(&solved.system.residuals).powi(2) / length
+                } else {
+                    0.0
+                }
+            })
+            .collect()
     }
 }
 
-fn hold(held: &Held, columns: usize, rows: &mut Vec<RowDVector<f64>>, targets: &mut Vec<f64>) {
+/// Adds the prior's rows.
+pub(super) fn hold(
+    held: &Held,
+    columns: usize,
+    rows: &mut Vec<RowDVector<f64>>,
+    targets: &mut Vec<f64>,
+) {
     for held in held.projector.row_iter() {
         let mut row = RowDVector::zeros(columns);
         row.columns_mut(Layout::polynomials(), held.len())
@@ -285,10 +212,7 @@ impl Read {
     }
 }
 
-fn solved(rows: &[RowDVector<f64>], targets: Vec<f64>) -> Solved {
-    let system = LeastSquares::new(DMatrix::from_rows(rows), DVector::from_vec(targets)).solve();
-    Solved {
-        squares: system.sum_of_squares(),
-        system,
-    }
+/// Minimises the sum of squares.
+pub(super) fn solved(rows: &[RowDVector<f64>], targets: Vec<f64>) -> Adjusted {
+    LeastSquares::new(DMatrix::from_rows(rows), DVector::from_vec(targets)).solve()
 }

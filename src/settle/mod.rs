@@ -6,6 +6,7 @@
 //!
 //! * [`stretch`] finds the passes between which nothing was turned.
 //! * [`joint`] puts two passes on one surface, the second with what it may have moved.
+//! * [`differences`] is what they disagree about.
 //! * [`change`] tests whether two passes can have seen the same bed.
 //! * [`trace`] follows twist and crown, and every place, through the passes.
 //! * [`rate`] is how fast they go, [`approach`] whether they come to rest.
@@ -17,6 +18,7 @@
 pub mod again;
 pub mod approach;
 pub mod change;
+pub mod differences;
 pub mod floor;
 pub mod joint;
 pub mod rate;

@@ -1,16 +1,17 @@
-//! What moved by itself, in words.
+//! What moved by itself, in words; `behind` is what lies behind it.
+
+mod behind;
 
 use super::head::head;
 use super::page::Page;
 use super::prose::{Prose, TIE, Tone};
-use super::scale::{Scale, place_number};
+use super::scale::Scale;
 use super::shape::Telling;
-use super::table::Table;
 use super::words;
 use crate::geometry::Figure;
 use crate::report::SettleReport;
 use crate::settle::approach::FEWEST_PASSES;
-use crate::settle::{Again, NoApproach, Quantity, Rate, Sinking, Step, StepKind, Trace};
+use crate::settle::{Again, NoApproach, Quantity, Rate, Sinking, Step, StepKind};
 use crate::survey::units::short_number;
 use crate::survey::{LengthUnit, Survey};
 
@@ -39,10 +40,10 @@ pub fn tell(report: &SettleReport, telling: &Telling) -> String {
         && step.has_changed()
     {
         for trace in &step.traces {
-            changes(&mut page, step, trace, telling.units);
+            behind::changes(&mut page, step, trace, telling.units);
         }
     }
-    for note in warmth(report, telling.units) {
+    for note in behind::warmth(report, telling.units) {
         page.gap();
         page.paragraph(&note);
     }
@@ -275,77 +276,4 @@ fn next(report: &SettleReport, telling: &Telling) -> Prose {
     } else {
         prose
     }
-}
-
-fn changes(page: &mut Page, step: &Step, trace: &Trace, units: LengthUnit) {
-    let Some(largest) = trace.places.iter().map(|place| place.u95).reduce(f64::max) else {
-        return;
-    };
-    let span = format!("pass {} to {}", step.from + 1, step.to + 1);
-    let scale = scale_of(trace.quantity, units, largest);
-    page.heading(&match trace.quantity {
-        Quantity::Twist => {
-            format!("Across, {span}: front came up (+) or went down (-) against the mean")
-        }
-        Quantity::Crown(side) => format!(
-            "{} way, {span}: came up (+) or went down (-) against its ends",
-            if words::side(side) == "front" {
-                "Front"
-            } else {
-                "Rear"
-            }
-        ),
-    });
-    let mut table = Table::new([
-        format!("at\n{}", units.length().name()),
-        format!("change\n{}", scale.unit()),
-        format!("give or take\n{}", scale.unit()),
-        String::new(),
-    ]);
-    for place in &trace.places {
-        table.row([
-            place_number(place.at, units),
-            scale.signed(place.change),
-            scale.number(place.u95),
-            if place.is_real() { "moved" } else { "" }.to_owned(),
-        ]);
-    }
-    page.table(&table);
-}
-
-fn warmth(report: &SettleReport, units: LengthUnit) -> Vec<Prose> {
-    let Some(step) = telling_step(report) else {
-        return Vec::new();
-    };
-    let mut notes = Vec::new();
-    let warmth = step.warmth;
-    if let Some(kelvin) = warmth.top_over_below.filter(|kelvin| *kelvin != 0.0) {
-        let warmer = if kelvin > 0.0 { "warmer" } else { "colder" };
-        let words = format!(
-            "Against its underside the bed's top was {}{TIE}K {warmer} in pass{TIE}{} than in pass{TIE}{}",
-            short_number(kelvin.abs(), 1),
-            step.to + 1,
-            step.from + 1
-        );
-        notes.push(Prose::from(match warmth.crown {
-            Some(crown) => {
-                let scale = Scale::lengths(units, 0.0);
-                format!(
-                    "{words}: that alone is {} of {}. Wait until it has evened out before turning anything.",
-                    scale.with_unit(crown.abs()),
-                    words::form(crown)
-                )
-            }
-            None => format!(
-                "{words}, which bows it. Wait until it has evened out; `bed_height` under [machine] tells by how much."
-            ),
-        }));
-    }
-    if warmth.air_differs() {
-        let air = short_number(warmth.air.unwrap_or(0.0).abs(), 1);
-        notes.push(Prose::from(format!(
-            "It was {air}{TIE}K warmer in one of the two passes: read at the same temperature to be sure.",
-        )));
-    }
-    notes
 }

@@ -1,4 +1,7 @@
-//! What a test cut says, in words.
+//! What a test cut says, in words: `left` is what is put down to the headstock, `notes` what to bear in mind.
+
+mod left;
+mod notes;
 
 use super::head::date;
 use super::page::Page;
@@ -6,21 +9,14 @@ use super::prose::{Prose, TIE, Tone};
 use super::scale::{Scale, place};
 use super::shape::Telling;
 use super::verdict::judged;
-use crate::cut::conclusion::Cause;
-use crate::cut::deflection::{Deflection, LIGHT_CUT};
-use crate::cut::explained::crown_effect;
-use crate::cut::{ChosenTwist, Explained, Left, NoConclusion, NotExplained};
+use crate::cut::{Explained, NoConclusion, NotExplained};
 use crate::geometry::Figure;
 use crate::report::CutReport;
 use crate::survey::limit_class::TAPER_LENGTH;
-use crate::survey::units::{ARCSECOND, short_number};
 use crate::survey::{LengthUnit, Side};
 
 /// A foot, m: over which a taper is told in inches.
 const FOOT: f64 = 0.3048;
-
-/// Decimals of a twist that the person is to write into the survey.
-const DECIMALS_TO_WRITE: usize = 4;
 
 /// What a cut says.
 pub fn tell(report: &CutReport, telling: &Telling) -> String {
@@ -37,14 +33,14 @@ pub fn tell(report: &CutReport, telling: &Telling) -> String {
         page.hanging("Barrel   ", &barrel);
     }
     if let Ok(left) = &report.conclusion.left {
-        for (label, fact) in cause(left, telling.units) {
+        for (label, fact) in left::cause(left, telling.units) {
             page.hanging(label, &fact);
         }
     }
     page.gap();
-    page.hanging("Next     ", &next(report, telling));
+    page.hanging("Next     ", &left::next(report, telling));
     page.heading("Bear in mind");
-    for note in notes(report, telling.units) {
+    for note in notes::notes(report, telling.units) {
         page.hanging("- ", &note.into());
     }
     page.finish()
@@ -261,187 +257,4 @@ fn barrel(report: &CutReport, units: LengthUnit) -> Option<Prose> {
         Some(_) => format!("{words}; the surveyed bed explains it"),
         None => format!("{words}, as wear under the carriage or a bar that gives way does"),
     }))
-}
-
-fn cause(left: &Left, units: LengthUnit) -> Vec<(&'static str, Prose)> {
-    let mut facts = Vec::new();
-    let direction = |figure: Figure| if figure.value < 0.0 { "front" } else { "rear" };
-    match left.cause {
-        Cause::Headstock {
-            to_rear, movement, ..
-        } => {
-            let scale = Scale::slopes(units, to_rear.u95);
-            let arcseconds = short_number(ARCSECOND.from_si(to_rear.value.abs()), 1);
-            facts.push((
-                "Left     ",
-                Prose::from(if left.is_real {
-                    format!(
-                        "{}: away from the headstock the spindle points to the {} by {} ({arcseconds}{TIE}arcsec)",
-                        over(left.rate, units),
-                        direction(to_rear),
-                        with_give(to_rear, &scale)
-                    )
-                } else {
-                    format!("{}: could be nothing", over(left.rate, units))
-                }),
-            ));
-            if let (true, Some(movement)) = (left.is_real, movement) {
-                let scale = Scale::lengths(units, movement.u95);
-                let (outer, inner) = if movement.value < 0.0 {
-                    ("front", "rear")
-                } else {
-                    ("rear", "front")
-                };
-                facts.push((
-                    "         ",
-                    Prose::from(format!(
-                        "to slew it back, move its end away from the chuck to the {outer} by {} where it pivots near \
-                         the chuck; where it pivots at that end, move the chuck's end to the {inner} by as much",
-                        with_give(movement, &scale)
-                    )),
-                ));
-            }
-        }
-        Cause::Tailstock { to_rear } => {
-            let scale = Scale::lengths(units, to_rear.u95);
-            facts.push((
-                "Left     ",
-                Prose::from(if left.is_real {
-                    format!(
-                        "{}: the tailstock's centre stands to the {} of the spindle's axis by {}",
-                        over(left.rate, units),
-                        direction(to_rear),
-                        with_give(to_rear, &scale)
-                    )
-                } else {
-                    format!("{}: could be nothing", over(left.rate, units))
-                }),
-            ));
-        }
-    }
-    facts
-}
-
-fn next(report: &CutReport, telling: &Telling) -> Prose {
-    let left = match &report.conclusion.left {
-        Ok(left) => left,
-        Err(NoConclusion::TailstockUsed | NoConclusion::Sagged) => {
-            return Prose::from(
-                "turn another bar, stiff and held by the chuck alone, and measure it again.",
-            );
-        }
-        Err(NoConclusion::NotExplained) => {
-            return Prose::from("add what is missing to the survey and ask again.");
-        }
-    };
-    if !left.is_real {
-        return Prose::from(
-            "nothing to slew and nothing to aim at; a finer micrometer or a longer bar would see more.",
-        );
-    }
-    match left.cause {
-        Cause::Tailstock { .. } => Prose::from(
-            "set the tailstock over and cut again, before anything is turned under the bed.",
-        ),
-        Cause::Headstock { chosen, .. } => match chosen {
-            Some(ChosenTwist::Aim { twist }) => {
-                let unit = telling.units.slope();
-                Prose::from("the rest is small enough to aim the bed at it. Write under [aim]: ")
-                    .strong(format!(
-                        "twist = \"{}{TIE}{}\"",
-                        short_number(unit.from_si(twist.value), DECIMALS_TO_WRITE),
-                        unit.name()
-                    ))
-                    .plain(", and ")
-                    .strong(format!("quarterturn turns {}", telling.file))
-                    .plain(
-                        " steers for it. The twist is then judged from there. Slewing the headstock is the \
-                         other way; not both.",
-                    )
-            }
-            Some(ChosenTwist::SlewHeadstock { twist, most }) => {
-                let scale = Scale::slopes(telling.units, twist.u95);
-                Prose::new().strong("slew the headstock").plain(format!(
-                    ". Twisting the bed to match would take {} over its length, and more than {} of it, half of \
-                     what the limits allow, is not to be had.",
-                    scale.with_unit(twist.value.abs()),
-                    scale.with_unit(most)
-                ))
-            }
-            Some(ChosenTwist::NoLimit { .. }) => Prose::from(
-                "slew the headstock back; or set `twist` under [limits] to hear whether the bed's twist can be \
-                 aimed at it.",
-            ),
-            Some(ChosenTwist::NothingToCancel) | None => Prose::from("slew the headstock back."),
-        },
-    }
-}
-
-fn notes(report: &CutReport, units: LengthUnit) -> Vec<String> {
-    let seen = report.conclusion;
-    let mut notes = Vec::new();
-    let scale = Scale::lengths(units, seen.bar.deviation);
-    let u95 = scale.with_unit(seen.bar.deviation * crate::geometry::figure::COVERAGE_95);
-    notes.push(if seen.bar.deviation_given {
-        format!("Every diameter is taken as right within {u95}.")
-    } else {
-        format!("The survey does not say how well the diameters were measured: taken as right within {u95} \
-                 (`micrometer`).")
-    });
-    if let Some(scatter) = seen
-        .taper
-        .scatter
-        .filter(|scatter| scatter.widening() > 1.0)
-    {
-        notes.push(format!(
-            "The collars scatter {} times more than that; the uncertainties above are widened as much.",
-            short_number(scatter.widening(), 1)
-        ));
-    }
-    if let Some(deflection) = seen.deflection {
-        notes.push(overhang(&deflection, units));
-    }
-    if let (Some(crown), Some(radius)) = (largest_crown(report), radius(report)) {
-        let effect = crown_effect(crown, radius);
-        let scale = Scale::lengths(units, effect);
-        notes.push(format!(
-            "Crown and sag hardly count: {} change this radius by {}.",
-            Scale::lengths(units, 0.0).limit(crown),
-            scale.with_unit(effect)
-        ));
-    }
-    notes
-}
-
-fn overhang(deflection: &Deflection, units: LengthUnit) -> String {
-    let scale = Scale::lengths(units, deflection.farthest);
-    let words = format!(
-        "The bar stands out {}, {} diameters. Held at one end it gives way under the tool and comes out thicker away \
-         from the chuck, as with a slewed headstock: with each {}{TIE}N, by {} at the farthest collar, if it is steel.",
-        place(deflection.overhang, units),
-        short_number(deflection.diameters, 1),
-        short_number(LIGHT_CUT, 0),
-        scale.with_unit(deflection.farthest)
-    );
-    if deflection.is_long() {
-        words
-            + " That is long for a chuck alone: go over it again without feeding until it stops cutting, or take \
-                 a thicker bar."
-    } else {
-        words
-    }
-}
-
-/// The largest crown that the limits allow, or as much as is usual.
-fn largest_crown(report: &CutReport) -> Option<f64> {
-    let [lowest, highest] = report.survey.limits.crown?;
-    Some(lowest.abs().max(highest.abs()))
-}
-
-fn radius(report: &CutReport) -> Option<f64> {
-    let diameters = report.cut.collars.iter().map(|collar| collar.diameter);
-    let least = diameters
-        .filter(|_| !report.cut.differences)
-        .reduce(f64::min)?;
-    Some(least / 2.0)
 }

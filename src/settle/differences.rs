@@ -1,0 +1,126 @@
+//! What two passes disagree about.
+
+use nalgebra::{DMatrix, DVector, RowDVector};
+
+use super::joint::{Joint, ZEROS, hold, solved};
+use crate::geometry::adjustment::free_slopes;
+use crate::geometry::held::Held;
+use crate::geometry::{Adjusted, Layout};
+use crate::survey::Line;
+
+/// One pass on a surface of its own.
+struct Alone {
+    system: Adjusted,
+    /// The readings as functions of the unknowns, of unit variance.
+    design: DMatrix<f64>,
+}
+
+/// What two surfaces differ by in everything that both tell.
+pub struct Differences {
+    /// Second less first, m/m: every reading either pass took, less the mean of its kind.
+    pub values: DVector<f64>,
+    /// `root · rootᵀ` is their covariance on a bed that has not moved.
+    pub root: DMatrix<f64>,
+}
+
+impl Joint {
+    /// What the two passes disagree about, each on a surface of its own.
+    pub fn differences(&self) -> Differences {
+        let surface = self.surface();
+        let alone = [0, 1].map(|pass| self.alone(pass, &surface));
+        // Everything that either pass read, as functions of the surface and of a zero error of its kind.
+        let mut functions: Vec<(bool, RowDVector<f64>)> = Vec::new();
+        for read in &self.passes {
+            let seen = &read.observations;
+            for observation in &seen.rows {
+                let shown = self.operator(observation, seen.half_base) * &surface;
+                let across = observation.line == Line::Cross;
+                let unknowns = shown.ncols();
+                let mut function = shown.resize_horizontally(unknowns + ZEROS, 0.0);
+                function[unknowns + usize::from(!across)] = 1.0;
+                let told = alone
+                    .iter()
+                    .all(|pass| pass.system.determines(function.transpose().as_view()));
+                // What both passes read is asked once.
+                let asked = || functions.iter().any(|(_, known)| *known == function);
+                if told && !asked() {
+                    functions.push((across, function));
+                }
+            }
+        }
+        let mut rows: Vec<RowDVector<f64>> = Vec::new();
+        for kind in [true, false] {
+            let group: Vec<RowDVector<f64>> = functions
+                .iter()
+                .filter(|(across, _)| *across == kind)
+                .map(|(_, function)| function.clone())
+                .collect();
+            if group.len() > 1 {
+                // Zero errors and lean are in the mean and nowhere else.
+                let mean = DMatrix::from_rows(&group).row_mean();
+                rows.extend(group.into_iter().map(|row| row - &mean));
+            }
+        }
+        if rows.is_empty() {
+            return Differences {
+                values: DVector::zeros(0),
+                root: DMatrix::zeros(0, 0),
+            };
+        }
+        let functions = DMatrix::from_rows(&rows);
+        let [first, second] = &alone;
+        let values = &functions * (&second.system.unknowns - &first.system.unknowns);
+        // How each pass passes readings on into the functions: of unit noise, and of the bed between them.
+        let [by_first, by_second] = [first, second].map(|pass| {
+            pass.system.covariance_root(&functions)
+                * pass.system.covariance_root(&pass.design).transpose()
+        });
+        let noise = (Layout::polynomials(), self.layout.noise_terms());
+        let bed = |gain: &DMatrix<f64>, pass: &Alone| gain * pass.design.columns(noise.0, noise.1);
+        let between = bed(&by_second, second) - bed(&by_first, first);
+        let columns = by_first.ncols() + by_second.ncols() + between.ncols();
+        let mut root = DMatrix::zeros(functions.nrows(), columns);
+        let mut at = 0;
+        for part in [by_first, by_second, between] {
+            root.columns_mut(at, part.ncols()).copy_from(&part);
+            at += part.ncols();
+        }
+        Differences { values, root }
+    }
+
+    /// One pass adjusted alone.
+    fn alone(&self, pass: usize, surface: &DMatrix<f64>) -> Alone {
+        let unknowns = self.layout.unknowns();
+        let columns = unknowns + ZEROS;
+        let read = &self.passes[pass];
+        let seen = &read.observations;
+        let mut rows: Vec<RowDVector<f64>> = Vec::new();
+        let mut targets: Vec<f64> = Vec::new();
+        let all: Vec<usize> = (0..seen.rows.len()).collect();
+        let mut shown: Vec<RowDVector<f64>> = Vec::new();
+        for observation in &seen.rows {
+            let slope = self.operator(observation, seen.half_base) * surface;
+            let mut row = slope.clone().resize_horizontally(columns, 0.0);
+            let zero = unknowns + usize::from(observation.line != Line::Cross);
+            row[zero] = if observation.reversed { -1.0 } else { 1.0 };
+            shown.push(slope);
+            rows.push(row / observation.deviation);
+            targets.push(observation.slope / observation.deviation);
+        }
+        let design = DMatrix::from_rows(&rows);
+        let free: Vec<RowDVector<f64>> = free_slopes(seen, &all)
+            .into_iter()
+            .map(|i| shown[i].clone())
+            .collect();
+        hold(
+            &Held::beside(&free, &self.layout),
+            columns,
+            &mut rows,
+            &mut targets,
+        );
+        Alone {
+            system: solved(&rows, targets),
+            design,
+        }
+    }
+}
