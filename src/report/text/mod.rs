@@ -14,7 +14,7 @@ mod doubts;
 pub mod forecast;
 pub(in crate::report) mod head;
 pub mod page;
-mod particulars;
+pub(in crate::report) mod particulars;
 mod plots;
 mod profile;
 pub mod prose;

@@ -9,7 +9,7 @@ use crate::report::ShapeReport;
 use crate::survey::{LengthUnit, LocalLimit, Side};
 
 /// What is told of the twist beside its range.
-pub(super) fn of_twist(report: &ShapeReport, units: LengthUnit) -> Vec<Prose> {
+pub(in crate::report) fn of_twist(report: &ShapeReport, units: LengthUnit) -> Vec<Prose> {
     let limits = &report.survey.limits;
     let particulars = report.particulars;
     let mut facts = Vec::new();
@@ -43,7 +43,7 @@ pub(super) fn of_twist(report: &ShapeReport, units: LengthUnit) -> Vec<Prose> {
 }
 
 /// What is told of a way beside its crown and straightness.
-pub(super) fn of_way(report: &ShapeReport, side: Side, units: LengthUnit) -> Vec<Prose> {
+pub(in crate::report) fn of_way(report: &ShapeReport, side: Side, units: LengthUnit) -> Vec<Prose> {
     let limits = &report.survey.limits;
     let particulars = report.particulars;
     let mut facts = Vec::new();

@@ -75,6 +75,13 @@ impl Prose {
         self
     }
 
+    /// The same with a strong label before it.
+    #[must_use]
+    pub fn after(mut self, label: &str) -> Self {
+        self.parts.insert(0, (Tone::Strong, label.to_owned()));
+        self
+    }
+
     /// The stretches of text with their tones.
     pub fn parts(&self) -> &[(Tone, String)] {
         &self.parts
