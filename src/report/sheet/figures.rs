@@ -3,9 +3,10 @@
 use super::html::{Html, toned};
 use super::record::RecordReport;
 use crate::geometry::{BedShape, Figure, Verdict, Way};
+use crate::report::text::particulars::{of_twist, of_way};
 use crate::report::text::words::{between, crown_between, crown_limit, form};
 use crate::report::text::{Prose, Scale, verdict};
-use crate::survey::LengthUnit;
+use crate::survey::{LengthUnit, Side};
 
 /// One figure before and after, in words.
 struct Told {
@@ -36,7 +37,7 @@ pub(super) fn figures(html: &mut Html, report: &RecordReport, units: LengthUnit)
             });
         html.raw(&format!(
             "<tr><td><strong>{}</strong></td>{before}<td data-name=\"as left\">{}</td><td data-name=\"limit\">{}</td>\
-             <td data-name=\"verdict\">{}</td></tr>",
+             <td class=\"judged\" data-name=\"verdict\">{}</td></tr>",
             line.name,
             line.now,
             line.limit,
@@ -44,11 +45,34 @@ pub(super) fn figures(html: &mut Html, report: &RecordReport, units: LengthUnit)
         ));
     }
     html.raw("</tbody></table>");
+    particulars(html, report, units);
     html.paragraph(
         "faint",
         &"Between: holds the truth 95 times in 100. Inside or outside is said only where the whole of it is (ISO 14253-1)."
             .into(),
     );
+}
+
+/// What else the limits and the aim ask for.
+fn particulars(html: &mut Html, report: &RecordReport, units: LengthUnit) {
+    let now = &report.now;
+    let of_way = |side: Side| {
+        let told = now.shape.ways().any(|way| way.side == side);
+        if told {
+            of_way(now, side, units)
+        } else {
+            Vec::new()
+        }
+    };
+    for (name, facts) in [
+        ("Twist ", of_twist(now, units)),
+        ("Front way ", of_way(Side::Front)),
+        ("Rear way ", of_way(Side::Rear)),
+    ] {
+        for fact in facts {
+            html.paragraph("", &fact.after(name));
+        }
+    }
 }
 
 fn judged(verdict: Option<Verdict>) -> Prose {
@@ -86,7 +110,14 @@ fn twist(report: &RecordReport, units: LengthUnit) -> Told {
             .map(|before| told(before.shape.twist)),
         now: told(now),
         limit: limit.map_or_else(|| "-".to_owned(), |limit| scale(now).limit(limit)),
-        verdict: judged(report.now.judgement.twist),
+        // Of a chosen twist the verdict is told below.
+        verdict: judged(
+            report
+                .now
+                .judgement
+                .twist
+                .filter(|_| report.now.particulars.twist_from_chosen.is_none()),
+        ),
     }
 }
 
@@ -160,6 +191,7 @@ fn along(report: &RecordReport, units: LengthUnit) -> Vec<Told> {
                 .map_or_else(|| "-".to_owned(), |limit| scale.limit(limit)),
             verdict: judged(
                 now.zip(limits.straightness)
+                    .filter(|_| report.now.particulars.straightness_from_chosen.is_empty())
                     .map(|(figure, limit)| figure.verdict(0.0, limit)),
             ),
         });

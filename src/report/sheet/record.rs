@@ -98,11 +98,9 @@ pub fn page(report: &RecordReport, units: LengthUnit) -> String {
         .collect();
     html.drawings(&charts);
     let line = rounds(survey, report.rounds, units);
-    if !line.is_empty() {
-        html.heading("Round by round");
-        let line: Vec<Drawing> = line.iter().map(chart_drawing).collect();
-        html.drawings(&line);
-    }
+    html.heading("Round by round");
+    let line: Vec<Drawing> = line.iter().map(chart_drawing).collect();
+    html.drawings(&line);
     round_by_round(&mut html, report);
     html.heading("Readings as left");
     readings(&mut html, report.now.pass);
@@ -225,7 +223,9 @@ fn remains(html: &mut Html, report: &RecordReport, units: LengthUnit) {
         .iter()
         .filter(|advice| matches!(advice, Advice::Wear { .. }))
         .collect();
-    if wear.is_empty() {
+    if report.now.shape.ways().next().is_none() {
+        html.paragraph("", &"Not known: no level lay along a way.".into());
+    } else if wear.is_empty() {
         html.paragraph(
             "",
             &"The rounds so far show no wear apart from what the feet can still do.".into(),

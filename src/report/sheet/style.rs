@@ -29,7 +29,7 @@ thead{display:table-header-group}
 tr{break-inside:avoid}
 table.narrow{width:auto}
 table.narrow td,table.narrow th{padding-right:1.2rem}
-.day{white-space:nowrap}
+.day,.judged{white-space:nowrap}
 .number{text-align:right;white-space:nowrap}
 .box{display:inline-block;width:1.15em;height:1.15em;border:1.6px solid var(--ink);border-radius:2px;vertical-align:-.2em}
 .write{border:1.4px solid var(--ink);min-width:4.6rem;height:2rem}

@@ -67,7 +67,14 @@ pub fn bed(seen: &Seen, turned: Option<&[f64]>) -> Option<Drawing> {
         (0.0, 31.0),
         Anchor::Start,
         Voice::Faint,
-        format!("heights drawn {count} times too large"),
+        format!(
+            "heights drawn {count} times too large{}",
+            if surface.twist_only {
+                "; twist alone is known"
+            } else {
+                ""
+            }
+        ),
     );
     legend(&mut drawing, &surface, before.is_some());
     view.floor(&mut drawing, survey.bed.length);

@@ -2,6 +2,7 @@
 
 use super::{Seen, around_middle, ends, trace, upwards};
 use crate::geometry::CrossSlope;
+use crate::plan::Moved;
 use crate::report::draw::chart::{Chart, Mark, Meaning, Point, Trace};
 use crate::report::text::{Scale, place};
 use crate::survey::LengthUnit;
@@ -30,10 +31,10 @@ impl Seen<'_> {
             LengthUnit::Millimetre => 0.01,
             LengthUnit::Inch => 0.0001,
         };
-        let title = if self.compared() {
-            "Cross slope about its middle"
-        } else {
-            "Cross slope along the bed"
+        let title = match (self.chosen_twist().is_some(), self.compared()) {
+            (true, _) => "Cross slope less the chosen twist",
+            (false, true) => "Cross slope about its middle",
+            (false, false) => "Cross slope along the bed",
         };
         let name = format!("{}, front high is +", unit.name());
         Some(Chart {
@@ -47,6 +48,18 @@ impl Seen<'_> {
             banded: true,
             rows: self.feet(),
         })
+    }
+
+    /// A twist that is steered for; the limits are about it.
+    fn chosen_twist(&self) -> Option<f64> {
+        self.survey.aim.twist.filter(|twist| *twist != 0.0)
+    }
+
+    /// What the chosen twist gives at a place, from the middle of the bed, m/m.
+    fn chosen(&self, at: f64) -> f64 {
+        let length = self.survey.bed.length;
+        self.chosen_twist()
+            .map_or(0.0, |twist| twist * (at - length / 2.0) / length)
     }
 
     fn compared(&self) -> bool {
@@ -65,11 +78,12 @@ impl Seen<'_> {
             }
         };
         let points = |slopes: &[CrossSlope]| -> Vec<Point> {
-            let middle = middle(&mut slopes.iter().map(|slope| slope.slope));
+            let beside = |slope: &CrossSlope| slope.slope - self.chosen(slope.at);
+            let middle = middle(&mut slopes.iter().map(beside));
             slopes
                 .iter()
                 .map(|slope| {
-                    let departure = slope.slope - middle;
+                    let departure = beside(slope) - middle;
                     self.point(slope.at, departure, slope.u95, |m| unit.from_si(m))
                 })
                 .collect()
@@ -79,8 +93,16 @@ impl Seen<'_> {
             traces.push(trace(Meaning::Before, Mark::Round, points(&before.cross)));
         }
         if let Some(expected) = self.expected.filter(|expected| expected.cross.len() > 1) {
-            let middle = middle(&mut expected.cross.iter().map(|moved| moved.value));
-            let points = self.moved(&expected.cross, |m| unit.from_si(m - middle));
+            let moved: Vec<Moved> = expected
+                .cross
+                .iter()
+                .map(|moved| Moved {
+                    value: moved.value - self.chosen(moved.at),
+                    ..*moved
+                })
+                .collect();
+            let middle = middle(&mut moved.iter().map(|moved| moved.value));
+            let points = self.moved(&moved, |m| unit.from_si(m - middle));
             traces.push(trace(Meaning::Expected, Mark::Round, points));
         }
         traces.push(trace(Meaning::Read, Mark::Round, points(&self.shape.cross)));
