@@ -8,7 +8,7 @@ use std::fmt::Write as _;
 use std::path::Path;
 use std::process::Command;
 
-use crate::pages::{KINDS, SURVEYS, demo, sheet};
+use crate::pages::{KINDS, demo, sheet, surveys};
 
 /// Widths of screens, pixels.
 const SCREENS: [u32; 3] = [390, 800, 1280];
@@ -170,14 +170,15 @@ fn nothing_overlaps_or_is_cut_off() {
     };
     let crowd = folder.path().join("crowded.toml");
     std::fs::write(&crowd, crowded()).expect("the survey is written");
-    let surveys = SURVEYS.map(|name| (name, demo(name)));
+    let demos = surveys().into_iter().map(|name| {
+        let file = demo(&name);
+        (name, file)
+    });
+    let all: Vec<(String, std::path::PathBuf)> =
+        demos.chain([("crowded".to_owned(), crowd)]).collect();
     let mut frames = String::new();
     let mut count = 0;
-    for (name, survey) in surveys
-        .iter()
-        .map(|(name, path)| (*name, path))
-        .chain([("crowded", &crowd)])
-    {
+    for (name, survey) in &all {
         for kind in KINDS {
             let page = sheet(survey, &["--kind", kind]);
             for width in SCREENS {

@@ -3,7 +3,7 @@
 use insta::assert_snapshot;
 
 use crate::markup::Markup;
-use crate::pages::{SURVEYS, demo, sheet};
+use crate::pages::{demo, sheet, surveys};
 
 /// Every drawing.
 const DRAWINGS: [&str; 9] = [
@@ -44,7 +44,7 @@ fn every_drawing_of_a_lathe_stands_alone() {
 
 #[test]
 fn every_survey_shows_its_bed_if_anything_is_known() {
-    for survey in SURVEYS {
+    for survey in &surveys() {
         let text = sheet(&demo(survey), &["--svg", "bed"]);
         assert!(text.contains("times too large"), "{survey}");
     }

@@ -5,14 +5,6 @@ use std::process::Command;
 
 use crate::markup::Markup;
 
-/// Every demo survey.
-pub const SURVEYS: [&str; 5] = [
-    "autocollimator-table",
-    "cross-only",
-    "eight-foot-lathe",
-    "test-cut",
-    "twelve-foot-planer-inch",
-];
 /// Every page.
 pub const KINDS: [&str; 3] = ["readings", "card", "record"];
 
@@ -36,6 +28,19 @@ pub fn sheet(survey: &Path, options: &[&str]) -> String {
     String::from_utf8(output.stdout).expect("a page is text")
 }
 
+/// The names of all demo surveys.
+pub fn surveys() -> Vec<String> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("demo-data");
+    let mut names: Vec<String> = std::fs::read_dir(folder)
+        .expect("there is demo data")
+        .filter_map(|entry| entry.ok()?.file_name().into_string().ok())
+        .filter_map(|name| Some(name.strip_suffix(".toml")?.to_owned()))
+        .collect();
+    names.sort();
+    assert!(names.len() > 3, "{names:?}");
+    names
+}
+
 /// A demo survey.
 pub fn demo(name: &str) -> std::path::PathBuf {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("demo-data");
@@ -44,7 +49,7 @@ pub fn demo(name: &str) -> std::path::PathBuf {
 
 #[test]
 fn every_page_is_small_whole_and_needs_nothing_else() {
-    for survey in SURVEYS {
+    for survey in &surveys() {
         for kind in KINDS {
             let page = sheet(&demo(survey), &["--kind", kind]);
             let which = format!("{survey} {kind}");
@@ -66,7 +71,7 @@ fn every_page_is_small_whole_and_needs_nothing_else() {
 
 #[test]
 fn every_drawing_has_a_title_and_words_for_who_cannot_see_it() {
-    for survey in SURVEYS {
+    for survey in &surveys() {
         for kind in KINDS {
             let page = sheet(&demo(survey), &["--kind", kind]);
             let drawings: Vec<&str> = page.split("<svg ").skip(1).collect();
