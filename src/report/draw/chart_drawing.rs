@@ -9,7 +9,9 @@ const WIDTH: f64 = 384.0;
 const HEIGHT: f64 = 136.0;
 /// Room above for the title and what the axis upwards is called.
 const ABOVE: f64 = 42.0;
-/// Height of a row of words below.
+/// The numbers under the axis, below the marks of the feet.
+const NUMBERS: f64 = 18.0;
+/// Height of a row of words below them.
 const ROW: f64 = 15.0;
 /// Radius of the marks at places.
 const MARK: f64 = 2.8;
@@ -25,7 +27,7 @@ pub fn chart_drawing(chart: &Chart) -> Drawing {
     let labels = chart.up.ticks.iter().map(|tick| width_of(&tick.label));
     let names = chart.rows.iter().map(|row| width_of(row.name));
     let left = labels.chain(names).fold(40.0, f64::max) + 8.0;
-    let below = ROW * (2.0 + chart.rows.len() as f64);
+    let below = NUMBERS + ROW * (1.0 + chart.rows.len() as f64);
     let mut paper = Paper {
         chart,
         left,
@@ -132,8 +134,8 @@ impl Paper<'_> {
             .iter()
             .map(|tick| (tick.value, tick.label.as_str()))
             .collect();
-        self.row(bottom + ROW, &words);
-        let last = bottom + ROW * (2.0 + chart.rows.len() as f64) - 2.0;
+        self.row(bottom + NUMBERS, &words);
+        let last = bottom + NUMBERS + ROW * (1.0 + chart.rows.len() as f64) - 2.0;
         let middle = f64::midpoint(self.left, self.right);
         self.drawing.words(
             (middle, last),
@@ -216,7 +218,7 @@ impl Paper<'_> {
 
     fn rows(&mut self) {
         for (k, row) in self.chart.rows.iter().enumerate() {
-            let line = ABOVE + HEIGHT + ROW * (2.0 + k as f64);
+            let line = ABOVE + HEIGHT + NUMBERS + ROW * (1.0 + k as f64);
             self.drawing
                 .words((0.0, line), Anchor::Start, Voice::Faint, row.name);
             let words: Vec<(f64, &str)> = row
