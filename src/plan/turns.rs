@@ -9,7 +9,7 @@ use super::objective::{Kind, Objective};
 use super::prediction::{figures, keeps, verdict};
 use super::steps::{Lifts, Solved, Steps};
 use super::watch::Watching;
-use crate::geometry::Verdict;
+use crate::geometry::{Adjustment, BedShape, Judgement, ReferenceLine, Verdict};
 use crate::geometry::figure::COVERAGE_95;
 use crate::response::{History, NoHistory};
 use crate::survey::{Entry, Level, Pass, Survey};
@@ -67,7 +67,8 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
     }
     let limits = &survey.limits;
     let now = figures(&objective, &objective.now, &objective.root, limits);
-    let standing = verdict(&now, limits);
+    // The rounds before sharpen the picture, but what the bed is now the last pass must show by itself.
+    let standing = verdict(&now, limits).max(judged(survey, this, level));
     let mut advice = Vec::new();
     coarser_level(survey, this, level, &mut advice);
     answers(&history, &mut advice);
@@ -128,6 +129,14 @@ fn worth_turning(
         Advice::BelowReadings
     });
     at_rest(survey)
+}
+
+/// The verdict of a pass by itself.
+fn judged(survey: &Survey, pass: &Pass, level: &Level) -> Option<Verdict> {
+    let adjustment =
+        Adjustment::of(pass, level, survey.bed.length, survey.bed.way_spacing).ok()?;
+    let shape = BedShape::of(&adjustment, ReferenceLine::EndPoints);
+    Judgement::of(&shape, &survey.limits).overall()
 }
 
 /// Nothing turned.

@@ -5,12 +5,14 @@
 //! * [`readings`] lays a level on it, as a person would, and writes a pass.
 //! * [`watching`] turns a screw by count and then by the bubble.
 //! * [`slips`] makes the mistakes that people make when they write readings down.
+//! * `seating` turns a hanging foot until it just carries.
 //! * `floor`, `screw` and `wear` are its parts.
 
 mod floor;
 pub mod readings;
 pub mod scatter;
 mod screw;
+mod seating;
 pub mod slips;
 pub mod virtual_bed;
 pub mod watching;

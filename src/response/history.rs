@@ -34,8 +34,8 @@ const PASSES_REMEMBERED: usize = 5;
 /// from place to place.
 pub const EFFECTIVENESS_SPREAD: f64 = 0.25;
 
-/// What a hand adds to or takes from a recorded turn, turns: two and a half degrees.
-const HAND: f64 = 2.5 / 360.0;
+/// What a hand and the slack of the thread add to or take from a recorded turn, turns: five degrees.
+const HAND: f64 = 5.0 / 360.0;
 
 /// What is wrong with a recorded lift besides, as a share of it: the thread, the slack, a bubble watched
 /// instead of a turn counted.
