@@ -220,9 +220,7 @@ fn play(row: Row, seed: u64) -> Outcome {
 
 fn turn(bed: &mut VirtualBed, line: &CardLine, hand: HandOf, level: &Level) -> f64 {
     match line.watch {
-        _ if line.action == quarterturn::plan::Action::Seat => {
-            bed.seat(line.foot)
-        }
+        _ if line.action == quarterturn::plan::Action::Seat => bed.seat(line.foot),
         Some(watch) if hand == HandOf::Watching => {
             let watch = Watch {
                 line: watch.line,
@@ -248,7 +246,11 @@ fn full(survey: &Survey, pass: usize) -> (Vec<CardLine>, bool, String) {
         Ok(plan) => {
             let done = plan.advice.contains(&Advice::Done);
             let moved = plan.lines.iter().filter(|line| line.lift != 0.0).count();
-            let watched = plan.lines.iter().filter(|line| line.watch.is_some()).count();
+            let watched = plan
+                .lines
+                .iter()
+                .filter(|line| line.watch.is_some())
+                .count();
             let word = format!("{moved} moves, {watched} watched, {:?}", plan.advice);
             (plan.lines, done, word)
         }
@@ -269,7 +271,10 @@ fn plain(survey: &Survey, pass: usize, beam: bool) -> (Vec<CardLine>, bool, Stri
     if judged.overall() == Some(Verdict::Inside) {
         return (vec![], true, "inside".into());
     }
-    let crown = survey.limits.crown.map_or(0.0, |[low, high]| f64::midpoint(low, high));
+    let crown = survey
+        .limits
+        .crown
+        .map_or(0.0, |[low, high]| f64::midpoint(low, high));
     let heights = |side: Side| match side {
         Side::Front => &shape.front,
         Side::Rear => &shape.rear,
@@ -303,23 +308,32 @@ fn plain(survey: &Survey, pass: usize, beam: bool) -> (Vec<CardLine>, bool, Stri
         // A plane is free: its three motions are unknowns too.
         let influence = response.influence(&places);
         let rows = places.len();
-        let design = DMatrix::from_fn(rows, feet.len() + 3, |i, j| match j.checked_sub(feet.len()) {
-            None => influence[(i, j)],
-            Some(0) => 1.0,
-            Some(1) => places[i].at,
-            Some(_) => places[i].across,
+        let design = DMatrix::from_fn(rows, feet.len() + 3, |i, j| {
+            match j.checked_sub(feet.len()) {
+                None => influence[(i, j)],
+                Some(0) => 1.0,
+                Some(1) => places[i].at,
+                Some(_) => places[i].across,
+            }
         });
-        let solved = quarterturn::geometry::LeastSquares::new(design, DVector::from_vec(target)).solve();
-        solved.unknowns.rows(0, feet.len()).iter().copied().collect()
+        let solved =
+            quarterturn::geometry::LeastSquares::new(design, DVector::from_vec(target)).solve();
+        solved
+            .unknowns
+            .rows(0, feet.len())
+            .iter()
+            .copied()
+            .collect()
     } else {
         survey
             .feet
             .iter()
             .map(|foot| {
                 let way = heights(foot.side);
-                let near = way.iter().flat_map(|way| &way.points).min_by(|a, b| {
-                    (a.at - foot.at).abs().total_cmp(&(b.at - foot.at).abs())
-                });
+                let near = way
+                    .iter()
+                    .flat_map(|way| &way.points)
+                    .min_by(|a, b| (a.at - foot.at).abs().total_cmp(&(b.at - foot.at).abs()));
                 near.map_or(0.0, |point| -left(point.at, point.height))
             })
             .collect()
@@ -351,13 +365,23 @@ fn plain(survey: &Survey, pass: usize, beam: bool) -> (Vec<CardLine>, bool, Stri
 }
 
 fn main() {
-    let mut arguments = std::env::args().skip(1).filter_map(|n| n.parse::<u64>().ok());
+    let mut arguments = std::env::args()
+        .skip(1)
+        .filter_map(|n| n.parse::<u64>().ok());
     let beds = arguments.next().unwrap_or(200);
     let only = arguments.next();
     println!("{beds} made-up beds a row, up to {MOST_ROUNDS} rounds each\n");
     println!(
         "{:<13} {:<9} {:<10} {:<8} {:>7} {:>7} {:>9} {:>8} {:>12}",
-        "planner", "hand", "bed", "readings", "inside", "median", "nine in 10", "most", "false stops"
+        "planner",
+        "hand",
+        "bed",
+        "readings",
+        "inside",
+        "median",
+        "nine in 10",
+        "most",
+        "false stops"
     );
     let mut rows = Vec::new();
     for held_down in [true, false] {
@@ -387,7 +411,10 @@ fn main() {
         }
         let outcomes = all(row, beds);
         let stopped: Vec<&Outcome> = outcomes.iter().filter(|o| o.rounds.is_some()).collect();
-        if std::env::var_os("SHOW").is_some() && row.planner == Planner::Full && row.hand == HandOf::Watching {
+        if std::env::var_os("SHOW").is_some()
+            && row.planner == Planner::Full
+            && row.hand == HandOf::Watching
+        {
             for (seed, outcome) in outcomes.iter().enumerate() {
                 if outcome.rounds.is_none_or(|rounds| rounds > 3) || !outcome.inside {
                     println!("{} seed {seed}\n{}", name(row), outcome.log);

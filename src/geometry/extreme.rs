@@ -100,6 +100,25 @@ impl Noise {
         }
     }
 
+    /// The figure of a bed that is meant to become `values` and will miss them by this noise: nothing has been
+    /// seen yet, so the interval is simply where the statistic will fall.
+    pub fn forecast(&self, values: &DVector<f64>, statistic: impl Fn(&[f64]) -> f64) -> Figure {
+        let meant = statistic(values.as_slice());
+        let mut fallen: Vec<f64> = self
+            .draws
+            .column_iter()
+            .map(|noise| statistic((values + noise).as_slice()))
+            .collect();
+        fallen.sort_by(f64::total_cmp);
+        let last = fallen.len() - 1;
+        Figure {
+            value: meant,
+            u95: self.within(values, 1.0, statistic),
+            low: fallen[last * 25 / 1000],
+            high: fallen[last * 975 / 1000],
+        }
+    }
+
     /// The interval of the figure, and the stretch of the bed for which the seen value would be the
     /// median; nothing where there is no noise.
     fn stretched(
@@ -236,7 +255,7 @@ fn stretches_up_to(
 }
 
 /// The value farthest from zero, with its sign.
-fn largest(values: &[f64]) -> f64 {
+pub fn largest(values: &[f64]) -> f64 {
     values
         .iter()
         .fold(0.0, |a: f64, b| if b.abs() > a.abs() { *b } else { a })

@@ -4,17 +4,52 @@ use nalgebra::{DMatrix, DVector};
 
 use super::card::Prediction;
 use super::objective::{Kind, Objective};
-use crate::geometry::extreme::Noise;
+use crate::geometry::extreme::{Noise, largest};
 use crate::geometry::reference_line::range;
 use crate::geometry::{Figure, Verdict};
 use crate::survey::{Limits, Side};
 
-/// Twist, about the one that was chosen, and crowns of these departures, whose covariance is `root · rootᵀ`.
-pub(super) fn figures(
+/// Twist, about the one that was chosen, and crowns of departures that were seen; their covariance is `root · rootᵀ`.
+pub(super) fn seen(
     objective: &Objective,
     departures: &DVector<f64>,
     root: &DMatrix<f64>,
     limits: &Limits,
+) -> Prediction {
+    figures(
+        objective,
+        departures,
+        root,
+        limits,
+        |noise, values| noise.figure(values, range),
+        Noise::largest_departure,
+    )
+}
+
+/// Twist and crowns of departures that are meant to be; what misses them has the covariance `root · rootᵀ`.
+pub(super) fn meant(
+    objective: &Objective,
+    departures: &DVector<f64>,
+    root: &DMatrix<f64>,
+    limits: &Limits,
+) -> Prediction {
+    figures(
+        objective,
+        departures,
+        root,
+        limits,
+        |noise, values| noise.forecast(values, range),
+        |noise, values| noise.forecast(values, largest),
+    )
+}
+
+fn figures(
+    objective: &Objective,
+    departures: &DVector<f64>,
+    root: &DMatrix<f64>,
+    limits: &Limits,
+    twist: impl Fn(&Noise, &DVector<f64>) -> Figure,
+    crown: impl Fn(&Noise, &DVector<f64>) -> Figure,
 ) -> Prediction {
     let pick = |kind: Kind| {
         let rows = objective.rows(kind);
@@ -28,13 +63,12 @@ pub(super) fn figures(
             (values, Noise::new(&root.select_rows(&rows)))
         })
     };
-    let crown = |side: Side| {
-        pick(Kind::OffLine(side)).map(|(values, noise)| noise.largest_departure(&values))
-    };
+    let crown_of =
+        |side: Side| pick(Kind::OffLine(side)).map(|(values, noise)| crown(&noise, &values));
     let mut prediction = Prediction {
-        twist: pick(Kind::Twist).map(|(values, noise)| noise.figure(&values, range)),
-        crown_front: crown(Side::Front),
-        crown_rear: crown(Side::Rear),
+        twist: pick(Kind::Twist).map(|(values, noise)| twist(&noise, &values)),
+        crown_front: crown_of(Side::Front),
+        crown_rear: crown_of(Side::Rear),
         within_limits: None,
     };
     prediction.within_limits = within(&prediction, limits);
@@ -49,7 +83,7 @@ pub(super) fn keeps(
     limits: &Limits,
 ) -> Option<bool> {
     let exact = DMatrix::zeros(departures.len(), 1);
-    figures(objective, departures, &exact, limits).within_limits
+    seen(objective, departures, &exact, limits).within_limits
 }
 
 fn within(prediction: &Prediction, limits: &Limits) -> Option<bool> {

@@ -6,11 +6,11 @@ use super::advice::Advice;
 use super::card::{Action, CardLine, Proof, TurnPlan};
 use super::loads::loads;
 use super::objective::{Kind, Objective};
-use super::prediction::{figures, keeps, verdict};
+use super::prediction::{keeps, meant, seen, verdict};
 use super::steps::{Lifts, Solved, Steps};
 use super::watch::Watching;
-use crate::geometry::{Adjustment, BedShape, Judgement, ReferenceLine, Verdict};
 use crate::geometry::figure::COVERAGE_95;
+use crate::geometry::{Adjustment, BedShape, Judgement, ReferenceLine, Verdict};
 use crate::response::{History, NoHistory};
 use crate::survey::{Entry, Level, Pass, Survey};
 
@@ -66,7 +66,7 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
         return Err(NoPlan::NothingKnown);
     }
     let limits = &survey.limits;
-    let now = figures(&objective, &objective.now, &objective.root, limits);
+    let now = seen(&objective, &objective.now, &objective.root, limits);
     // The rounds before sharpen the picture, but what the bed is now the last pass must show by itself.
     let standing = verdict(&now, limits).max(judged(survey, this, level));
     let mut advice = Vec::new();
@@ -84,7 +84,7 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
     let (lines, error) = card(survey, this, level, &history, &objective, &steps, &solved);
     let predicted = if solved.lifts.amax() > 0.0 {
         let left = objective.after(&history, &solved.lifts);
-        let predicted = figures(&objective, &left, &(&objective.heights * error), limits);
+        let predicted = meant(&objective, &left, &(&objective.heights * error), limits);
         if predicted.within_limits == Some(false) {
             too_coarse(survey, &objective, &history, &mut advice);
         }
@@ -133,8 +133,7 @@ fn worth_turning(
 
 /// The verdict of a pass by itself.
 fn judged(survey: &Survey, pass: &Pass, level: &Level) -> Option<Verdict> {
-    let adjustment =
-        Adjustment::of(pass, level, survey.bed.length, survey.bed.way_spacing).ok()?;
+    let adjustment = Adjustment::of(pass, level, survey.bed.length, survey.bed.way_spacing).ok()?;
     let shape = BedShape::of(&adjustment, ReferenceLine::EndPoints);
     Judgement::of(&shape, &survey.limits).overall()
 }

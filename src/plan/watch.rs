@@ -32,7 +32,7 @@ const THREAD: f64 = 0.05;
 /// A bubble must move by at least this to be worth watching, divisions: two of the quarters it is read to.
 const LEAST_CHANGE: f64 = 0.5;
 /// A bubble is brought to its mark, and stays there, to about this, divisions.
-const BUBBLE: f64 = 0.15;
+const BUBBLE: f64 = 0.25;
 
 /// A place where the level can be watched.
 struct Candidate {

@@ -34,6 +34,11 @@ const PASSES_REMEMBERED: usize = 5;
 /// from place to place.
 pub const EFFECTIVENESS_SPREAD: f64 = 0.25;
 
+/// Most feet answer as they should, and a few do something else altogether: a foot whose effectiveness has
+/// left the usual spread is held back no more than this share of its distance says (a reweighted prior
+/// with long tails; Huber 1964, from memory).
+const FAR_OUT: f64 = 0.7;
+
 /// What a hand and the slack of the thread add to or take from a recorded turn, turns: five degrees.
 const HAND: f64 = 5.0 / 360.0;
 
@@ -52,7 +57,7 @@ const CONTRADICTION: f64 = 2.0;
 /// Gauss-Newton stops when no unknown of the response moves by more than this (all are of order one).
 const RESPONSE_TOLERANCE: f64 = 1e-4;
 /// Most Gauss-Newton steps; the problem is nearly linear.
-const MOST_STEPS: usize = 8;
+const MOST_STEPS: usize = 12;
 /// Step of the difference quotient in the logarithm of a reach.
 const REACH_STEP: f64 = 1e-3;
 /// The logarithm of a reach may leave the usual one by at most this many of its standard deviations.
@@ -676,7 +681,7 @@ impl<'a> Learning<'a> {
             single(
                 first + 2 + foot,
                 1.0 - guess.effectiveness[foot],
-                EFFECTIVENESS_SPREAD,
+                EFFECTIVENESS_SPREAD.max(FAR_OUT * (1.0 - guess.effectiveness[foot]).abs()),
             );
         }
         for (round, lifts) in self.lifts.iter().enumerate() {

@@ -1,0 +1,383 @@
+//! Plans against made-up beds: what a card must hold, and that it brings a bed inside its limits.
+
+use std::collections::BTreeMap;
+
+use quarterturn::geometry::ReferenceLine;
+use quarterturn::geometry::reference_line::range;
+use quarterturn::plan::{Action, Advice, TurnPlan, plan};
+use quarterturn::rehearse::{Scatter, Stations, VirtualBed, Watch};
+use quarterturn::response::{History, Place};
+use quarterturn::survey::{Line, Survey};
+
+const MACHINE: &str = r#"
+format = 1
+units = "mm"
+[bed]
+length = 2900
+way_spacing = 380
+[feet]
+at = [120, 980, 1840, 2700]
+spacing = 360
+lift_per_turn = 1.5
+smallest_turn = "1/72"
+[level.fine]
+division = "0.02 mm/m"
+base = 200
+range = 10
+repeat = 0.15
+[limits]
+twist = "0.04 mm/m"
+crown = [0, 0.02]
+"#;
+
+fn machine() -> Survey {
+    quarterturn::survey::read(MACHINE).expect("a survey")
+}
+
+fn stations(survey: &Survey) -> Stations {
+    Stations::chained(survey.bed.length, 0.2)
+}
+
+fn read(bed: &mut VirtualBed, survey: &mut Survey) -> usize {
+    let level = survey.levels["fine"].clone();
+    let pass = bed.take_pass(&level, &stations(survey));
+    survey.passes.push(pass);
+    survey.passes.len() - 1
+}
+
+/// Turns by count, exactly as the card says, and writes it down.
+fn turn(bed: &mut VirtualBed, survey: &mut Survey, pass: usize, card: &TurnPlan) {
+    let mut turned = BTreeMap::new();
+    for line in card.lines.iter().filter(|line| line.quarter_turns != 0.0) {
+        let counted = bed.turn(line.foot, line.quarter_turns);
+        *turned.entry(line.foot).or_insert(0.0) += counted;
+    }
+    survey.passes[pass].turned = Some(turned);
+}
+
+/// Twist and the two crowns of the true bed.
+fn truth(bed: &VirtualBed, survey: &Survey) -> (f64, [f64; 2]) {
+    let level = &survey.levels["fine"];
+    let stations = stations(survey);
+    let slopes: Vec<f64> = stations
+        .cross
+        .iter()
+        .filter_map(|at| bed.true_slope(level, Line::Cross, *at))
+        .collect();
+    let ends: Vec<f64> = (0..15).map(|k| 0.05 + 0.2 * f64::from(k)).collect();
+    let crown = [0.19, -0.19].map(|across| {
+        let places: Vec<Place> = ends.iter().map(|&at| Place { at, across }).collect();
+        ReferenceLine::EndPoints
+            .departures(&ends, &bed.true_heights(&places))
+            .into_iter()
+            .fold(0.0, |a: f64, b| if b.abs() > a.abs() { b } else { a })
+    });
+    (range(&slopes), crown)
+}
+
+/// A machine just as the planner assumes it, on an uneven floor.
+fn as_assumed() -> Scatter {
+    Scatter {
+        floor_waves: 5e-5,
+        foot_height: 2e-5,
+        ..Scatter::none()
+    }
+}
+
+#[test]
+fn one_round_brings_a_bed_that_answers_as_assumed_inside() {
+    for seed in 0..8 {
+        let mut survey = machine();
+        let mut bed = VirtualBed::new(&survey, seed, &as_assumed()).expect("it stands");
+        let pass = read(&mut bed, &mut survey);
+        let card = plan(&survey, pass).expect("a plan");
+        turn(&mut bed, &mut survey, pass, &card);
+        let (twist, crown) = truth(&bed, &survey);
+        assert!(twist < 0.04e-3, "seed {seed}: twist {twist}");
+        for crown in crown {
+            assert!((0.0..=20e-6).contains(&crown), "seed {seed}: crown {crown}");
+        }
+        let predicted = card.predicted.twist.expect("known");
+        assert!(
+            (predicted.low..=predicted.high).contains(&twist),
+            "seed {seed}: predicted {predicted:?}, was {twist}"
+        );
+    }
+}
+
+#[test]
+fn a_bed_inside_its_limits_is_left_alone() {
+    let mut survey = machine();
+    survey.limits.crown = Some([-10e-6, 10e-6]);
+    let mut bed = VirtualBed::new(&survey, 1, &Scatter::none()).expect("it stands");
+    let pass = read(&mut bed, &mut survey);
+    let card = plan(&survey, pass).expect("a plan");
+    assert!(card.advice.contains(&Advice::Done));
+    assert_eq!(card.lines.len(), survey.feet.len());
+    assert!(card.lines.iter().all(|line| line.action == Action::Leave));
+}
+
+#[test]
+fn every_foot_is_on_the_card_and_no_trip_lifts_too_far() {
+    let mut split = 0;
+    for seed in 0..6 {
+        let mut survey = machine();
+        let rough = Scatter {
+            floor_waves: 4e-4,
+            foot_height: 3e-4,
+            ..Scatter::default()
+        };
+        let mut bed = VirtualBed::new(&survey, seed, &rough).expect("it stands");
+        survey.levels.get_mut("fine").expect("known").division = 1e-4;
+        let pass = read(&mut bed, &mut survey);
+        let card = plan(&survey, pass).expect("a plan");
+        for foot in 0..survey.feet.len() {
+            assert!(card.lines.iter().any(|line| line.foot == foot));
+        }
+        split += usize::from(card.lines.iter().any(|line| line.trip > 1));
+        for pair in card.lines.windows(2) {
+            assert!(pair[0].trip <= pair[1].trip, "trips come in order");
+        }
+        for line in &card.lines {
+            assert!(line.lift.abs() <= 0.4e-3 + 1e-12);
+            let foot = &survey.feet[line.foot];
+            assert!((line.quarter_turns * foot.lift_per_quarter() - line.lift).abs() < 1e-12);
+            let step = foot.smallest_turn * 4.0;
+            let steps = line.quarter_turns / step;
+            assert!((steps - steps.round()).abs() < 1e-9, "whole steps");
+            assert!(line.no_further.abs() >= line.quarter_turns.abs());
+        }
+    }
+    assert!(split > 0, "no card had more than one trip");
+}
+
+/// Nothing happens to the bed between two lines that watch the same place, so that the second begins
+/// where the first ends; and the first line begins at what the level shows now.
+#[test]
+fn the_watch_readings_follow_each_other() {
+    let mut followed = 0;
+    for seed in 0..10 {
+        let mut survey = machine();
+        let mut bed = VirtualBed::new(&survey, seed, &Scatter::default()).expect("it stands");
+        let pass = read(&mut bed, &mut survey);
+        let card = plan(&survey, pass).expect("a plan");
+        let history = History::of(&survey, pass).expect("learned");
+        let watched: Vec<_> = card
+            .lines
+            .iter()
+            .filter(|line| line.lift != 0.0)
+            .map(|line| line.watch)
+            .collect();
+        if let Some(Some(first)) = watched.first() {
+            let (function, _) = history.shown(first.line, first.at).expect("a station");
+            let shows = function.dot(&history.system().unknowns.transpose()) / history.division();
+            assert!((shows - first.from).abs() < 1e-9);
+        }
+        for pair in watched.windows(2) {
+            if let (Some(a), Some(b)) = (pair[0], pair[1])
+                && a.line == b.line
+                && (a.at - b.at).abs() < 1e-9
+            {
+                assert!((a.to - b.from).abs() < 1e-9, "{a:?} {b:?}");
+                followed += 1;
+            }
+        }
+    }
+    assert!(followed > 0, "no two lines watched the same place");
+}
+
+#[test]
+fn travel_limits_are_kept_and_said() {
+    let mut survey = machine();
+    let mut bed = VirtualBed::new(&survey, 3, &as_assumed()).expect("it stands");
+    let pass = read(&mut bed, &mut survey);
+    let free = plan(&survey, pass).expect("a plan");
+    let most = free
+        .lines
+        .iter()
+        .max_by(|a, b| a.lift.abs().total_cmp(&b.lift.abs()))
+        .expect("a line")
+        .clone();
+    let one = 1.0 / 72.0;
+    survey.feet[most.foot].lowest_turns = Some(-one);
+    survey.feet[most.foot].highest_turns = Some(one);
+    let held = plan(&survey, pass).expect("a plan");
+    let total: f64 = held
+        .lines
+        .iter()
+        .filter(|line| line.foot == most.foot)
+        .map(|line| line.quarter_turns / 4.0)
+        .sum();
+    assert!(total.abs() <= one + 1e-9, "{total}");
+    if total != 0.0 {
+        assert!(
+            held.advice
+                .contains(&Advice::OutOfTravel { foot: most.foot })
+        );
+    }
+}
+
+#[test]
+fn a_hanging_foot_is_seated_first() {
+    let mut survey = machine();
+    let mut bed = VirtualBed::new(&survey, 2, &Scatter::default()).expect("it stands");
+    let pass = read(&mut bed, &mut survey);
+    survey.passes[pass].hanging = vec![5];
+    let card = plan(&survey, pass).expect("a plan");
+    assert_eq!(card.lines[0].foot, 5);
+    assert_eq!(card.lines[0].action, Action::Seat);
+}
+
+/// Steps too coarse for the limits are called so, with the part of a turn that would do.
+#[test]
+fn coarse_steps_are_called_coarse() {
+    let mut survey = machine();
+    for foot in &mut survey.feet {
+        foot.smallest_turn = 0.25;
+    }
+    let mut bed = VirtualBed::new(&survey, 4, &as_assumed()).expect("it stands");
+    let pass = read(&mut bed, &mut survey);
+    let card = plan(&survey, pass).expect("a plan");
+    let needs = card.advice.iter().find_map(|advice| match advice {
+        Advice::StepsTooCoarse { needs } => *needs,
+        _ => None,
+    });
+    let needs = needs.expect("a quarter of a 1.5 mm turn lifts 0.375 mm");
+    assert!(needs < 0.25);
+}
+
+/// A foot whose screw lifts half of what the survey says, and one that was turned the wrong way, show.
+#[test]
+fn what_the_feet_answer_is_learned() {
+    let mut survey = machine();
+    survey.levels.get_mut("fine").expect("known").range = None;
+    let mut bed = VirtualBed::new(&survey, 5, &as_assumed()).expect("it stands");
+    let pass = read(&mut bed, &mut survey);
+    let (half, backwards) = (2, 5);
+    bed.turn(half, 0.5);
+    bed.turn(backwards, -1.0);
+    bed.turn(7, 0.5);
+    survey.passes[pass].turned = Some(BTreeMap::from([(half, 1.0), (backwards, 1.0), (7, 0.5)]));
+    let pass = read(&mut bed, &mut survey);
+    let history = History::of(&survey, pass).expect("learned");
+    let answer = history.answer();
+    assert!(
+        (answer.effectiveness[half] - 0.5).abs() < 0.15,
+        "{answer:?}"
+    );
+    assert!(answer.effectiveness[backwards] < -0.5, "{answer:?}");
+    assert!((answer.effectiveness[7] - 1.0).abs() < 0.15, "{answer:?}");
+    assert!((answer.effectiveness[0] - 1.0).abs() < 0.05, "never turned");
+    let card = plan(&survey, pass).expect("a plan");
+    assert!(card.advice.contains(&Advice::Backwards { foot: backwards }));
+}
+
+/// Error of the predicted change of slopes over a round, with what was known before it.
+fn prediction_error(survey: &Survey, known_from: &History, first: usize) -> f64 {
+    let turned = survey.passes[first].turned.clone().unwrap_or_default();
+    let mut lifts = nalgebra::DVector::zeros(survey.feet.len());
+    for (foot, quarters) in turned {
+        lifts[foot] = quarters * survey.feet[foot].lift_per_quarter();
+    }
+    let change = known_from.influence() * lifts;
+    let shape = |pass: usize| {
+        let mut one = survey.clone();
+        one.passes = vec![survey.passes[pass].clone()];
+        let history = History::of(&one, 0).expect("readings");
+        (history.system().unknowns.clone(), history)
+    };
+    let (before, history) = shape(first);
+    let (after, _) = shape(first + 1);
+    // Slopes of all three lines; their means are the zero error's.
+    let mut sum = 0.0;
+    for line in [Line::Cross, Line::Front, Line::Rear] {
+        let errors: Vec<f64> = stations(survey)
+            .cross
+            .iter()
+            .filter_map(|at| history.shown(line, *at))
+            .map(|(function, heights)| {
+                let moved = (&heights * &change)[0];
+                function.dot(&after.transpose()) - function.dot(&before.transpose()) - moved
+            })
+            .collect();
+        let mean = errors.iter().sum::<f64>() / errors.len() as f64;
+        sum += errors
+            .iter()
+            .map(|error| (error - mean).powi(2))
+            .sum::<f64>();
+    }
+    sum
+}
+
+/// On beds it has not seen, what was learned from one round predicts the next no worse than the usual
+/// reaches do, in sum over the beds.
+#[test]
+fn learning_does_not_predict_worse_than_the_usual_bed() {
+    let (mut learned, mut usual) = (0.0, 0.0);
+    for seed in 100..130 {
+        let mut survey = machine();
+        survey.levels.get_mut("fine").expect("known").range = None;
+        let mut bed = VirtualBed::new(&survey, seed, &Scatter::default()).expect("it stands");
+        for round in 0..2 {
+            let pass = read(&mut bed, &mut survey);
+            // Turns that move every foot well, whatever the plan would be.
+            let mut turned = BTreeMap::new();
+            for foot in 0..survey.feet.len() {
+                let sign = if (foot + round) % 3 == 0 { -1.0 } else { 1.0 };
+                turned.insert(foot, bed.turn(foot, sign * 0.4));
+            }
+            survey.passes[pass].turned = Some(turned);
+        }
+        read(&mut bed, &mut survey);
+        let with = History::of(&survey, 1).expect("learned");
+        let without = History::of(&survey, 0).expect("the usual bed");
+        learned += prediction_error(&survey, &with, 1);
+        usual += prediction_error(&survey, &without, 1);
+    }
+    assert!(
+        learned < usual,
+        "squared error learned {learned:.3e}, usual {usual:.3e}"
+    );
+}
+
+/// The whole loop with a hand that watches: nearly all beds arrive, and soon.
+#[test]
+fn watched_rounds_bring_beds_inside() {
+    let mut rounds = Vec::new();
+    for seed in 0..16 {
+        let mut survey = machine();
+        let mut bed = VirtualBed::new(&survey, seed, &Scatter::default()).expect("it stands");
+        let mut taken = usize::MAX;
+        for round in 0..9 {
+            let pass = read(&mut bed, &mut survey);
+            let card = plan(&survey, pass).expect("a plan");
+            if card.advice.contains(&Advice::Done) {
+                taken = round;
+                break;
+            }
+            let level = survey.levels["fine"].clone();
+            let mut turned = BTreeMap::new();
+            for line in card.lines.iter().filter(|line| line.quarter_turns != 0.0) {
+                let counted = match line.watch {
+                    Some(watch) => {
+                        let watch = Watch {
+                            line: watch.line,
+                            at: watch.at,
+                            target: (watch.to * 4.0).round() / 4.0,
+                            no_further: line.no_further,
+                        };
+                        bed.turn_watching(line.foot, line.quarter_turns, &level, &watch)
+                            .counted
+                    }
+                    None => bed.turn(line.foot, line.quarter_turns),
+                };
+                *turned.entry(line.foot).or_insert(0.0) += counted;
+            }
+            survey.passes[pass].turned = Some(turned);
+        }
+        rounds.push(taken);
+    }
+    rounds.sort_unstable();
+    assert!(rounds[8] <= 3, "median of {rounds:?}");
+    assert!(rounds[14] <= 8, "all but one arrive: {rounds:?}");
+}
