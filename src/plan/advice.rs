@@ -7,6 +7,9 @@ use crate::survey::{Line, Side};
 pub enum Advice {
     /// Every limit is proven kept: stop turning.
     Done,
+    /// Every limit that these readings tell of is proven kept, but not every limit is among them: read what
+    /// is missing before turning on.
+    KnownKept,
     /// What is left is smaller than the readings can see: stop turning, or read more finely.
     BelowReadings,
     /// The level cannot settle whether the limits are kept: read again before turning.

@@ -95,15 +95,17 @@ fn within(prediction: &Prediction, limits: &Limits) -> Option<bool> {
     )
 }
 
-/// The worst verdict on what is known of the bed against the limits that are set. `None` when no limit is
-/// set or a limit's figure is not known.
+/// The worst verdict on what is known of the bed against the limits that are set; `None` when no limit is
+/// set or none of their figures is known.
 pub(super) fn verdict(prediction: &Prediction, limits: &Limits) -> Option<Verdict> {
-    let limited = limited(prediction, limits)?;
-    Verdict::worst(
-        limited
-            .iter()
-            .map(|(figure, lowest, highest)| figure.verdict(*lowest, *highest)),
-    )
+    let twist = limits
+        .twist
+        .and_then(|limit| Some(prediction.twist?.verdict(0.0, limit)));
+    let crowns = [prediction.crown_front, prediction.crown_rear]
+        .into_iter()
+        .flatten()
+        .filter_map(|crown| limits.crown.map(|[low, high]| crown.verdict(low, high)));
+    Verdict::worst(twist.into_iter().chain(crowns))
 }
 
 /// Every figure that has a limit, with the limit's ends; `None` when there is none or one is not known.

@@ -10,7 +10,7 @@ use super::prediction::{keeps, meant, seen, verdict};
 use super::steps::{Lifts, Solved, Steps};
 use super::watch::Watching;
 use crate::geometry::figure::COVERAGE_95;
-use crate::geometry::{Adjustment, BedShape, Judgement, ReferenceLine, Verdict};
+use crate::geometry::{Adjustment, BedShape, Judgement, Particulars, ReferenceLine, Verdict};
 use crate::response::{History, NoHistory};
 use crate::survey::{Entry, Level, Pass, Survey};
 
@@ -68,7 +68,8 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
     let limits = &survey.limits;
     let now = seen(&objective, &objective.now, &objective.root, limits);
     // The rounds before sharpen the picture, but what the bed is now the last pass must show by itself.
-    let standing = verdict(&now, limits).max(judged(survey, this, level));
+    let judged = Judged::of(survey, this, level);
+    let standing = verdict(&now, limits).max(judged.worst);
     let mut advice = Vec::new();
     coarser_level(survey, this, level, &mut advice);
     answers(&history, &mut advice);
@@ -76,7 +77,14 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
     let lifts = Lifts::of(&objective, &history);
     let steps = Steps::of(survey, None);
     let solved = if standing == Some(Verdict::Inside) {
-        advice.insert(0, Advice::Done);
+        advice.insert(
+            0,
+            if judged.proven {
+                Advice::Done
+            } else {
+                Advice::KnownKept
+            },
+        );
         at_rest(survey)
     } else {
         worth_turning(survey, &objective, &lifts, &steps, standing, &mut advice)
@@ -94,6 +102,13 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
     } else {
         if standing == Some(Verdict::Outside) {
             too_coarse(survey, &objective, &history, &mut advice);
+            let reason = |advice: &Advice| {
+                matches!(advice, Advice::StepsTooCoarse { .. } | Advice::Wear { .. })
+            };
+            if advice.iter().any(reason) {
+                // The readings see well enough what these feet cannot mend.
+                advice.retain(|advice| *advice != Advice::BelowReadings);
+            }
         }
         now
     };
@@ -131,11 +146,31 @@ fn worth_turning(
     at_rest(survey)
 }
 
-/// The verdict of a pass by itself.
-fn judged(survey: &Survey, pass: &Pass, level: &Level) -> Option<Verdict> {
-    let adjustment = Adjustment::of(pass, level, survey.bed.length, survey.bed.way_spacing).ok()?;
-    let shape = BedShape::of(&adjustment, ReferenceLine::EndPoints);
-    Judgement::of(&shape, &survey.limits).overall()
+/// What a pass by itself says about the limits.
+struct Judged {
+    /// The worst verdict there is.
+    worst: Option<Verdict>,
+    /// Whether every limit that is set is proven kept.
+    proven: bool,
+}
+
+impl Judged {
+    fn of(survey: &Survey, pass: &Pass, level: &Level) -> Self {
+        let bed = &survey.bed;
+        let Ok(adjustment) = Adjustment::of(pass, level, bed.length, bed.way_spacing) else {
+            return Self {
+                worst: None,
+                proven: false,
+            };
+        };
+        let shape = BedShape::of(&adjustment, ReferenceLine::EndPoints);
+        let particulars = Particulars::of(&adjustment, &shape, survey);
+        let judgement = Judgement::with_particulars(&shape, &particulars, &survey.limits);
+        Self {
+            worst: judgement.overall(),
+            proven: judgement.proven(&survey.limits),
+        }
+    }
 }
 
 /// Nothing turned.

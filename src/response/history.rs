@@ -171,7 +171,14 @@ impl History {
     /// among them.
     pub fn shown(&self, line: Line, at: f64) -> Option<(RowDVector<f64>, RowDVector<f64>)> {
         let heights = slope_operator(&self.layout, line, at, self.half_base, self.way_spacing)?;
-        let mut row = &heights * surface_heights(&self.layout, self.roughness);
+        let mut row = slope_function(
+            &self.layout,
+            line,
+            at,
+            self.half_base,
+            self.way_spacing,
+            self.roughness,
+        )?;
         row = row.resize_horizontally(self.system.unknowns.len(), 0.0);
         row[self.zero_columns + usize::from(line != Line::Cross)] = 1.0;
         Some((row, heights))
@@ -248,15 +255,28 @@ impl History {
     }
 }
 
-/// Heights at all places, front first, as functions of the surface's unknowns.
-fn surface_heights(layout: &Layout, roughness: Roughness) -> DMatrix<f64> {
-    let places = layout.at().len();
-    let rows: Vec<RowDVector<f64>> = [Side::Front, Side::Rear]
-        .into_iter()
-        .flat_map(|side| (0..places).map(move |place| (side, place)))
-        .map(|(side, place)| layout.height(side, place, roughness))
-        .collect();
-    DMatrix::from_rows(&rows)
+/// The slope a level shows as a function of the surface's unknowns.
+///
+/// The same as [`slope_operator`] on the heights, but what cancels is never there: a residue of rounding in
+/// a column that should be empty would pass for knowledge.
+fn slope_function(
+    layout: &Layout,
+    line: Line,
+    at: f64,
+    half_base: f64,
+    way_spacing: f64,
+    roughness: Roughness,
+) -> Option<RowDVector<f64>> {
+    let side = match line {
+        Line::Cross => {
+            return Some(layout.half(layout.index(at)?, roughness) * (2.0 / way_spacing));
+        }
+        Line::Front => Side::Front,
+        Line::Rear => Side::Rear,
+    };
+    let (low, high) = (layout.index(at - half_base)?, layout.index(at + half_base)?);
+    let rise = layout.height(side, high, roughness) - layout.height(side, low, roughness);
+    (low != high).then(|| rise / (2.0 * half_base))
 }
 
 /// The slope a level shows as a function of the heights at all places, front first.
@@ -593,7 +613,6 @@ impl<'a> Learning<'a> {
         let columns = self.columns();
         let surface = self.layout.unknowns();
         let first = self.response_columns();
-        let heights = surface_heights(&self.layout, self.roughness);
         let mut effective = base.clone();
         for foot in 0..feet {
             effective
@@ -605,7 +624,20 @@ impl<'a> Learning<'a> {
         let mut targets: Vec<f64> = Vec::new();
         let mut free: Vec<RowDVector<f64>> = Vec::new();
         for (index, block) in self.blocks.iter().enumerate() {
-            let seen = &block.operator * &heights;
+            let seen: Vec<RowDVector<f64>> = block
+                .observations
+                .iter()
+                .filter_map(|row| {
+                    slope_function(
+                        &self.layout,
+                        row.line,
+                        row.at,
+                        block.half_base,
+                        self.survey.bed.way_spacing,
+                        self.roughness,
+                    )
+                })
+                .collect();
             let mut total = DVector::zeros(feet);
             for lift in &self.lifts[block.rounds_since.clone()] {
                 total += lift;
@@ -620,7 +652,7 @@ impl<'a> Learning<'a> {
             let by_foot = &block.operator * base;
             for (i, observation) in block.observations.iter().enumerate() {
                 let mut row = RowDVector::zeros(columns);
-                row.columns_mut(0, surface).copy_from(&seen.row(i));
+                row.columns_mut(0, surface).copy_from(&seen[i]);
                 let zero = surface + 2 * index + usize::from(observation.line != Line::Cross);
                 row[zero] = if observation.reversed { -1.0 } else { 1.0 };
                 row[first] = -by_reach[0][i];
@@ -644,7 +676,7 @@ impl<'a> Learning<'a> {
             };
             let all: Vec<usize> = (0..block.observations.len()).collect();
             for i in free_slopes(&observations, &all) {
-                free.push(seen.row(i).into_owned());
+                free.push(seen[i].clone());
             }
         }
         self.priors(guess, &free, &mut rows, &mut targets);

@@ -14,6 +14,8 @@ use crate::survey::units::show_part_of_turn;
 pub enum AdviceObject {
     /// Every limit is proven kept.
     Done,
+    /// What is known is inside the limits, and not everything is known.
+    KnownKept,
     /// What is left is smaller than the readings can see.
     BelowReadings,
     /// Read again before turning.
@@ -99,6 +101,7 @@ impl AdviceObject {
         };
         match advice {
             Advice::Done => Self::Done,
+            Advice::KnownKept => Self::KnownKept,
             Advice::BelowReadings => Self::BelowReadings,
             Advice::ReadAgain { passes } => Self::ReadAgain { passes: *passes },
             Advice::Suspect { line, at } => Self::Suspect {

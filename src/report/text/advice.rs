@@ -11,6 +11,7 @@ use crate::survey::{LengthUnit, Survey};
 pub(in crate::report) fn comes_first(advice: &Advice) -> bool {
     match advice {
         Advice::Done
+        | Advice::KnownKept
         | Advice::BelowReadings
         | Advice::ReadAgain { .. }
         | Advice::Suspect { .. }
@@ -40,6 +41,10 @@ pub(in crate::report) fn sentence(advice: &Advice, survey: &Survey, units: Lengt
         Advice::Done => Prose::new()
             .toned(Tone::Good, "Stop turning:")
             .plain(" every limit is proven kept."),
+        Advice::KnownKept => Prose::new().toned(Tone::Doubt, "Read on before turning:").plain(
+            " what these readings tell is inside the limits, but they do not tell of every limit. Lay the level \
+             along the ways as well, or read where it was left out.",
+        ),
         Advice::BelowReadings => Prose::new().strong("Stop turning:").plain(
             " what is left is smaller than these readings can see. To get closer, read more finely: repeat the \
              readings, or take a finer level.",
@@ -144,6 +149,7 @@ mod tests {
         };
         vec![
             Advice::Done,
+            Advice::KnownKept,
             Advice::BelowReadings,
             Advice::ReadAgain { passes: 3 },
             Advice::Suspect {
