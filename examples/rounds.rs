@@ -10,11 +10,13 @@ use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
 use nalgebra::{DMatrix, DVector};
-use quarterturn::geometry::{Adjustment, BedShape, Judgement, ReferenceLine, Verdict};
+use quarterturn::geometry::{
+    Adjustment, BedShape, Judgement, LeastSquares, ReferenceLine, Verdict, Way,
+};
 use quarterturn::plan::{Advice, CardLine, plan};
 use quarterturn::rehearse::{Scatter, Stations, VirtualBed, Watch};
 use quarterturn::response::{BedModel, Place, Reaches};
-use quarterturn::survey::{Level, Line, Pass, Side, Survey};
+use quarterturn::survey::{Foot, Level, Line, Pass, Side, Survey};
 
 /// Rounds after which a person gives up.
 const MOST_ROUNDS: usize = 8;
@@ -271,72 +273,10 @@ fn plain(survey: &Survey, pass: usize, beam: bool) -> (Vec<CardLine>, bool, Stri
     if judged.overall() == Some(Verdict::Inside) {
         return (vec![], true, "inside".into());
     }
-    let crown = survey
-        .limits
-        .crown
-        .map_or(0.0, |[low, high]| f64::midpoint(low, high));
-    let heights = |side: Side| match side {
-        Side::Front => &shape.front,
-        Side::Rear => &shape.rear,
-    };
-    let length = survey.bed.length;
-    let left = |at: f64, height: f64| height - 4.0 * crown * at / length * (1.0 - at / length);
-    let lifts: Vec<f64> = if beam {
-        let feet: Vec<Place> = survey
-            .feet
-            .iter()
-            .map(|foot| Place {
-                at: foot.at,
-                across: foot.across,
-            })
-            .collect();
-        let mut places = Vec::new();
-        let mut target = Vec::new();
-        for (side, sign) in [(Side::Front, 0.5), (Side::Rear, -0.5)] {
-            for point in heights(side).iter().flat_map(|way| &way.points) {
-                places.push(Place {
-                    at: point.at,
-                    across: sign * survey.bed.way_spacing,
-                });
-                target.push(-left(point.at, point.height));
-            }
-        }
-        let bed = BedModel::weightless(length, &feet, true, &Reaches::usual(survey));
-        let Ok(response) = bed.response() else {
-            return (vec![], false, "no response".into());
-        };
-        // A plane is free: its three motions are unknowns too.
-        let influence = response.influence(&places);
-        let rows = places.len();
-        let design = DMatrix::from_fn(rows, feet.len() + 3, |i, j| {
-            match j.checked_sub(feet.len()) {
-                None => influence[(i, j)],
-                Some(0) => 1.0,
-                Some(1) => places[i].at,
-                Some(_) => places[i].across,
-            }
-        });
-        let solved =
-            quarterturn::geometry::LeastSquares::new(design, DVector::from_vec(target)).solve();
-        solved
-            .unknowns
-            .rows(0, feet.len())
-            .iter()
-            .copied()
-            .collect()
+    let lifts = if beam {
+        beam_lifts(survey, &shape)
     } else {
-        survey
-            .feet
-            .iter()
-            .map(|foot| {
-                let way = heights(foot.side);
-                let near = way
-                    .iter()
-                    .flat_map(|way| &way.points)
-                    .min_by(|a, b| (a.at - foot.at).abs().total_cmp(&(b.at - foot.at).abs()));
-                near.map_or(0.0, |point| -left(point.at, point.height))
-            })
-            .collect()
+        foot_lifts(survey, &shape)
     };
     let lines = survey
         .feet
@@ -362,6 +302,79 @@ fn plain(survey: &Survey, pass: usize, beam: bool) -> (Vec<CardLine>, bool, Stri
         })
         .collect();
     (lines, false, String::new())
+}
+
+/// How far a place lies above the crown that is wanted, m.
+fn above(survey: &Survey, at: f64, height: f64) -> f64 {
+    let crown = survey
+        .limits
+        .crown
+        .map_or(0.0, |[low, high]| f64::midpoint(low, high));
+    let s = at / survey.bed.length;
+    height - 4.0 * crown * s * (1.0 - s)
+}
+
+fn way(shape: &BedShape, side: Side) -> Option<&Way> {
+    match side {
+        Side::Front => shape.front.as_ref(),
+        Side::Rear => shape.rear.as_ref(),
+    }
+}
+
+/// Each foot to where the way above it should be.
+fn foot_lifts(survey: &Survey, shape: &BedShape) -> Vec<f64> {
+    let lift = |foot: &Foot| {
+        let points = way(shape, foot.side)
+            .into_iter()
+            .flat_map(|way| &way.points);
+        let near = points.min_by(|a, b| (a.at - foot.at).abs().total_cmp(&(b.at - foot.at).abs()));
+        near.map_or(0.0, |point| -above(survey, point.at, point.height))
+    };
+    survey.feet.iter().map(lift).collect()
+}
+
+/// All feet together, as the usual beam answers.
+fn beam_lifts(survey: &Survey, shape: &BedShape) -> Vec<f64> {
+    let feet: Vec<Place> = survey
+        .feet
+        .iter()
+        .map(|foot| Place {
+            at: foot.at,
+            across: foot.across,
+        })
+        .collect();
+    let mut places = Vec::new();
+    let mut target = Vec::new();
+    for (side, sign) in [(Side::Front, 0.5), (Side::Rear, -0.5)] {
+        for point in way(shape, side).into_iter().flat_map(|way| &way.points) {
+            places.push(Place {
+                at: point.at,
+                across: sign * survey.bed.way_spacing,
+            });
+            target.push(-above(survey, point.at, point.height));
+        }
+    }
+    let bed = BedModel::weightless(survey.bed.length, &feet, true, &Reaches::usual(survey));
+    let Ok(response) = bed.response() else {
+        return vec![0.0; feet.len()];
+    };
+    // A plane is free: its three motions are unknowns too.
+    let influence = response.influence(&places);
+    let design = DMatrix::from_fn(places.len(), feet.len() + 3, |i, j| {
+        match j.checked_sub(feet.len()) {
+            None => influence[(i, j)],
+            Some(0) => 1.0,
+            Some(1) => places[i].at,
+            Some(_) => places[i].across,
+        }
+    });
+    let solved = LeastSquares::new(design, DVector::from_vec(target)).solve();
+    solved
+        .unknowns
+        .rows(0, feet.len())
+        .iter()
+        .copied()
+        .collect()
 }
 
 fn main() {
@@ -411,24 +424,14 @@ fn main() {
         }
         let outcomes = all(row, beds);
         let stopped: Vec<&Outcome> = outcomes.iter().filter(|o| o.rounds.is_some()).collect();
-        if std::env::var_os("SHOW").is_some()
-            && row.planner == Planner::Full
-            && row.hand == HandOf::Watching
-        {
-            for (seed, outcome) in outcomes.iter().enumerate() {
-                if outcome.rounds.is_none_or(|rounds| rounds > 3) || !outcome.inside {
-                    println!("{} seed {seed}\n{}", name(row), outcome.log);
-                }
-            }
-        }
         let good = stopped.iter().filter(|o| o.inside).count();
         let mut rounds: Vec<usize> = outcomes
             .iter()
             .map(|o| if o.inside { o.rounds } else { None }.unwrap_or(usize::MAX))
             .collect();
         rounds.sort_unstable();
-        let at = |share: f64| {
-            let index = ((rounds.len() as f64 * share).ceil() as usize).saturating_sub(1);
+        let at = |percent: usize| {
+            let index = (rounds.len() * percent).div_ceil(100).saturating_sub(1);
             match rounds.get(index) {
                 Some(&rounds) if rounds != usize::MAX => rounds.to_string(),
                 _ => "never".into(),
@@ -438,9 +441,9 @@ fn main() {
             "{} {:>6.1}% {:>7} {:>10} {:>8} {:>5} of {}",
             name(row),
             100.0 * good as f64 / outcomes.len() as f64,
-            at(0.5),
-            at(0.9),
-            at(1.0),
+            at(50),
+            at(90),
+            at(100),
             stopped.len() - good,
             stopped.len(),
         );

@@ -47,7 +47,9 @@ pub fn page(report: &TurnsReport, expected: Option<&ExpectedShape>, units: Lengt
         html.paragraph(
             "faint",
             &"Clockwise and anticlockwise are as seen from above. The count brings a foot close; where there is something \
-              to watch, the level says when to stop. Write what was really turned, in quarter-turns, + raises."
+              to watch, the level says when to stop. \
+             Where you only count, lower a foot a quarter-turn too far and bring it back up: the slack of its \
+             thread then always lies the same way. Write what was really turned, in quarter-turns, + raises."
                 .into(),
         );
     }

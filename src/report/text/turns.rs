@@ -48,7 +48,9 @@ pub fn tell(report: &TurnsReport, expected: Option<&ExpectedShape>, telling: &Te
         page.gap();
         page.paragraph(
             &"Clockwise and anticlockwise are as seen from above. The count brings a foot close; where there is \
-              something to watch, the level says when to stop."
+              something to watch, the level says when to stop. \
+             Where you only count, lower a foot a quarter-turn too far and bring it back up: the slack of its \
+             thread then always lies the same way."
                 .into(),
         );
         card(&mut page, &plan.lines, survey, units);
