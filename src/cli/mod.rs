@@ -1,6 +1,7 @@
 //! One file per command: arguments in, report out.
 //!
-//! * `new` begins a survey, `readings` takes a pass, `turned` records what was turned.
+//! * `new` begins a survey, `readings` takes a pass, `turned` records what was turned, `rehearse`
+//!   practises all of it.
 //! * `shape` tells the shape of the bed, `turns` what to turn, `cut` what a test cut says,
 //!   `settle` what moved by itself, `sheet` writes pages to print.
 //! * `paperwork` prints completions and manual pages.
@@ -22,6 +23,7 @@ mod paperwork;
 mod plots;
 mod readings;
 mod refusal;
+mod rehearse;
 mod settle;
 mod shape;
 mod sheet;
@@ -55,6 +57,7 @@ Examples:
   quarterturn shape lathe.toml      how the bed lies, from the last pass in the file
   quarterturn turns lathe.toml      what to turn after it, foot by foot
   quarterturn turned lathe.toml     what was really turned; then read again
+  quarterturn rehearse try.toml     the same with a made-up machine, to practise
   quarterturn cut lathe.toml        what a test cut says of headstock and twist
   quarterturn settle lathe.toml     what moved by itself between passes
   quarterturn sheet lathe.toml --kind card -o card.html      the turns on a page to print
@@ -73,6 +76,7 @@ enum Command {
     Shape(shape::Arguments),
     Turns(turns::Arguments),
     Turned(turned::Arguments),
+    Rehearse(rehearse::Arguments),
     Cut(cut::Arguments),
     Completions(paperwork::Completions),
     Man(paperwork::Man),
@@ -119,6 +123,7 @@ pub fn run() -> ExitCode {
             ColorChoice::Auto,
         ),
         Command::Turned(arguments) => (turned::run(arguments), ColorChoice::Auto),
+        Command::Rehearse(arguments) => (rehearse::run(arguments), ColorChoice::Auto),
         Command::Turns(arguments) => (turns::run(arguments), arguments.shared.colour()),
         Command::Cut(arguments) => (cut::run(arguments), arguments.shared.colour()),
         Command::Settle(arguments) => (settle::run(arguments), arguments.shared.colour()),

@@ -1,6 +1,7 @@
 //! Why something typed at the machine is not taken.
 
 use super::failure::{Failure, STATUS_UNUSABLE, STATUS_USAGE};
+use crate::rehearse::CannotStand;
 use crate::survey::{Diagnostic, Line};
 
 /// A reason to leave the survey file as it is.
@@ -77,6 +78,29 @@ pub enum Refusal {
         /// What would be right.
         help: Option<String>,
     },
+    /// A pass of a real machine stands where a rehearsal would be written.
+    RealReadings {
+        /// Its number, from 1.
+        number: usize,
+    },
+    /// Two passes of one file are of different rehearsals.
+    AnotherSeed {
+        /// Number of the second one, from 1.
+        number: usize,
+        /// Its seed.
+        seed: u64,
+        /// The seed of the first one.
+        before: u64,
+    },
+    /// The rehearsal goes on with the seed that it was begun with.
+    SeedChosen {
+        /// The seed that was asked for.
+        wished: u64,
+        /// The seed in the file.
+        recorded: u64,
+    },
+    /// No machine can stand on these feet.
+    CannotStand(CannotStand),
     /// There is no such command.
     NoCommand {
         /// What was asked for.
@@ -104,6 +128,7 @@ impl Refusal {
             | Self::NoStations
             | Self::NotSaid { .. }
             | Self::Answer { .. }
+            | Self::SeedChosen { .. }
             | Self::NoCommand { .. }
             | Self::Stations { .. } => STATUS_USAGE,
             _ => STATUS_UNUSABLE,
@@ -173,6 +198,26 @@ impl Refusal {
                 Some("nothing was written; answer the questions, or see `quarterturn new --help`".into()),
             ),
             Self::Answer { number, fact, help } => (format!("line {number}: {fact}"), help.clone()),
+            Self::RealReadings { number } => (
+                format!("pass {number} holds readings of a real machine"),
+                Some("rehearse in a survey file without readings, such as a new one; nothing was changed".into()),
+            ),
+            Self::AnotherSeed { number, seed, before } => (
+                format!("pass {number} is of made-up bed {seed}, those before it of bed {before}"),
+                Some("one file holds one rehearsal".into()),
+            ),
+            Self::SeedChosen { wished, recorded } => (
+                format!("the file rehearses made-up bed {recorded}, not {wished}"),
+                Some("leave `--seed` out to go on, or rehearse in a new survey file".into()),
+            ),
+            Self::CannotStand(CannotStand::Unsupported(_)) => (
+                "the feet in the survey do not hold the bed".into(),
+                Some("a bed stands on three feet or more that are not in one line: see `[feet]`".into()),
+            ),
+            Self::CannotStand(CannotStand::Tips { .. }) => (
+                "the machine would tip over: its headstock stands too far beyond its feet".into(),
+                Some("see `[feet]`, `headstock_mass` and `headstock_at`, or set `held_down = true`".into()),
+            ),
             Self::NoCommand { name } => (
                 format!("there is no command `{name}`"),
                 Some("`quarterturn --help` lists them".into()),

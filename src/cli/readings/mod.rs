@@ -17,6 +17,7 @@ use toml::value::Datetime;
 
 use self::expected::Expectations;
 use self::session::{End, Session};
+pub(super) use self::target::now;
 use self::target::{Begin, Target, Wishes};
 use self::walk::Walk;
 use super::failure::Failure;

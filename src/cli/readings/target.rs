@@ -346,7 +346,7 @@ fn typed_stations(list: &str, survey: &Survey, walk: &Walk) -> Result<Vec<Readin
 }
 
 /// Day and minute on the wall.
-fn now() -> String {
+pub(in crate::cli) fn now() -> String {
     ZonedDateTime::now()
         .strftime("%Y-%m-%dT%H:%M:00")
         .to_string()

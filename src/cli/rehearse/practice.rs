@@ -1,0 +1,87 @@
+//! What a rehearsed pass remembers of its rehearsal, in its note.
+
+use crate::survey::{Entry, Pass, Survey};
+
+use super::super::failure::Failure;
+use super::super::refusal::Refusal;
+
+/// How every note of a rehearsed pass begins.
+const BEGINNING: &str = "rehearsal with seed ";
+/// How it goes on when a slip was made.
+const WITH_SLIPS: &str = " and slips";
+
+/// One rehearsal: the made-up bed, and whether readings are written down with slips.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Practice {
+    /// All of the made-up bed follows from it.
+    pub seed: u64,
+    /// Whether one reading of every pass goes wrong.
+    pub slips: bool,
+}
+
+impl Practice {
+    /// What to write with a pass.
+    pub fn note(self) -> String {
+        let slips = if self.slips { WITH_SLIPS } else { "" };
+        format!("{BEGINNING}{}{slips}", self.seed)
+    }
+
+    /// What the note of a pass says.
+    fn of_note(note: &str) -> Option<Self> {
+        let rest = note.strip_prefix(BEGINNING)?;
+        let digits = rest
+            .find(|c: char| !c.is_ascii_digit())
+            .unwrap_or(rest.len());
+        Some(Self {
+            seed: rest[..digits].parse().ok()?,
+            slips: rest[digits..].starts_with(WITH_SLIPS),
+        })
+    }
+
+    /// The rehearsal that a survey is part of; `None` when nothing in it was read yet. A real machine's readings
+    /// are not mixed with made-up ones.
+    pub fn of_survey(survey: &Survey) -> Result<Option<Self>, Failure> {
+        let mut practice: Option<Self> = None;
+        for (index, pass) in survey.passes.iter().enumerate().filter(|(_, p)| is_read(p)) {
+            let number = index + 1;
+            let of_pass = pass
+                .note
+                .as_deref()
+                .and_then(Self::of_note)
+                .ok_or(Refusal::RealReadings { number })?;
+            if let Some(before) = practice.filter(|before| before.seed != of_pass.seed) {
+                return Err(Refusal::AnotherSeed {
+                    number,
+                    seed: of_pass.seed,
+                    before: before.seed,
+                }
+                .into());
+            }
+            practice = Some(of_pass);
+        }
+        Ok(practice)
+    }
+}
+
+/// Whether any reading of a pass was taken.
+pub(super) fn is_read(pass: &Pass) -> bool {
+    pass.readings
+        .iter()
+        .any(|reading| reading.entry != Entry::Missing)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Practice;
+
+    #[test]
+    fn a_note_remembers_the_rehearsal() {
+        for slips in [false, true] {
+            let practice = Practice { seed: 7, slips };
+            let note = practice.note() + "; door open";
+            assert_eq!(Practice::of_note(&note), Some(practice));
+        }
+        assert_eq!(Practice::of_note("after lunch"), None);
+        assert_eq!(Practice::of_note("rehearsal with seed x"), None);
+    }
+}

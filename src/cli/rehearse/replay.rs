@@ -1,0 +1,160 @@
+//! The made-up bed as the passes and turns in the file have left it.
+
+use std::collections::BTreeMap;
+
+use crate::plan::{self, Action, CardLine, TurnPlan};
+use crate::rehearse::{CannotStand, Scatter, Stations, VirtualBed, Watch};
+use crate::survey::{Level, Pass, Survey};
+
+use super::practice::is_read;
+
+/// A record this near to the card says that the card was followed, quarter-turns: the rounding of the file.
+const AS_PLANNED: f64 = 1e-5;
+
+/// A hand that seats a foot turns this much at a time, quarter-turns, and gives up after so many.
+const SEATING_STEP: f64 = 1.0 / 6.0;
+const MOST_SEATING_STEPS: usize = 48;
+
+/// The bed now, and how it came to be so.
+pub(super) struct Replay {
+    /// The bed now.
+    pub bed: VirtualBed,
+    /// What every pass that was read would have said without slips, by its index.
+    pub honest: BTreeMap<usize, Pass>,
+    /// What the hand did in the last round.
+    pub hand: Vec<HandMove>,
+}
+
+/// What the hand did at one foot.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct HandMove {
+    /// Index into the survey's feet.
+    pub foot: usize,
+    /// What is recorded, quarter-turns.
+    pub recorded: f64,
+    /// What the hand counted, quarter-turns.
+    pub counted: f64,
+    /// Whether it went by what the level showed.
+    pub watched: bool,
+}
+
+impl Replay {
+    /// Plays the file from its first pass to its last turn.
+    pub fn of(survey: &Survey, seed: u64) -> Result<Self, CannotStand> {
+        let mut replay = Self {
+            bed: VirtualBed::new(survey, seed, &Scatter::default())?,
+            honest: BTreeMap::new(),
+            hand: Vec::new(),
+        };
+        for (index, pass) in survey.passes.iter().enumerate().filter(|(_, p)| is_read(p)) {
+            let Some(level) = survey.level_of(pass) else {
+                continue;
+            };
+            let honest = replay.bed.take_pass(level, &Stations::of_pass(pass));
+            replay.honest.insert(index, honest);
+            if let Some(turned) = &pass.turned {
+                replay.hand = replay.turn(survey, index, level, turned);
+            }
+        }
+        Ok(replay)
+    }
+
+    /// Turns the feet as the record says. Where it says what the card says, the card was followed, bubble and all;
+    /// other feet are turned by count.
+    fn turn(
+        &mut self,
+        survey: &Survey,
+        pass: usize,
+        level: &Level,
+        turned: &BTreeMap<usize, f64>,
+    ) -> Vec<HandMove> {
+        let plan = plan::plan(survey, pass).ok();
+        let lines = plan.map(|plan| followed(&plan, turned)).unwrap_or_default();
+        let mut hand: BTreeMap<usize, HandMove> = turned
+            .iter()
+            .map(|(&foot, &recorded)| {
+                (
+                    foot,
+                    HandMove {
+                        foot,
+                        recorded,
+                        counted: 0.0,
+                        watched: false,
+                    },
+                )
+            })
+            .collect();
+        for line in &lines {
+            let counted = self.follow(line, level);
+            if let Some(done) = hand.get_mut(&line.foot) {
+                done.counted += counted;
+                done.watched |= line.watch.is_some();
+            }
+        }
+        for done in hand.values_mut() {
+            if !lines.iter().any(|line| line.foot == done.foot) {
+                done.counted = self.bed.turn(done.foot, done.recorded);
+            }
+        }
+        hand.into_values().collect()
+    }
+
+    /// Does one line of the card; what the hand counted, quarter-turns.
+    fn follow(&mut self, line: &CardLine, level: &Level) -> f64 {
+        match (line.action, line.watch) {
+            (Action::Seat, _) => self.seat(line.foot),
+            (_, Some(watch)) => {
+                let watch = Watch {
+                    line: watch.line,
+                    at: watch.at,
+                    target: watch.to,
+                    no_further: line.no_further,
+                };
+                self.bed
+                    .turn_watching(line.foot, line.quarter_turns, level, &watch)
+                    .counted
+            }
+            (_, None) => self.bed.turn(line.foot, line.quarter_turns),
+        }
+    }
+
+    /// Turns a hanging foot up until it just carries.
+    fn seat(&mut self, foot: usize) -> f64 {
+        let mut counted = 0.0;
+        for _ in 0..MOST_SEATING_STEPS {
+            let carries = self
+                .bed
+                .foot_forces()
+                .get(foot)
+                .is_some_and(|force| *force > 0.0);
+            if carries {
+                break;
+            }
+            counted += self.bed.turn(foot, SEATING_STEP);
+        }
+        counted
+    }
+}
+
+/// The lines of the card that the record says were followed, in the order of the card. Whoever turned anything
+/// also seated the feet that hung.
+fn followed(plan: &TurnPlan, turned: &BTreeMap<usize, f64>) -> Vec<CardLine> {
+    let planned = |foot: usize| -> f64 {
+        plan.lines
+            .iter()
+            .filter(|line| line.foot == foot)
+            .map(|line| line.quarter_turns)
+            .sum()
+    };
+    plan.lines
+        .iter()
+        .filter(|line| match line.action {
+            Action::Leave => false,
+            Action::Seat => !turned.is_empty(),
+            Action::Raise | Action::Lower => turned
+                .get(&line.foot)
+                .is_some_and(|recorded| (recorded - planned(line.foot)).abs() < AS_PLANNED),
+        })
+        .cloned()
+        .collect()
+}
