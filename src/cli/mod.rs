@@ -96,11 +96,14 @@ enum Done {
 /// Exit status of [`Done::NotProven`].
 const STATUS_NOT_PROVEN: u8 = 3;
 
-/// A negative fraction such as `-1/2`, which would be taken for an option, with the minus that print uses.
-fn plain_fraction(argument: OsString) -> OsString {
+/// What would be taken for an option although it begins like a negative number, such as `-1/2` or `-10°`, with the
+/// minus that print uses.
+fn plain_minus(argument: OsString) -> OsString {
     let size = argument.to_str().and_then(|text| text.strip_prefix('-'));
     match size {
-        Some(size) if size.contains('/') && size.starts_with(|c: char| c.is_ascii_digit()) => {
+        Some(size)
+            if size.starts_with(|c: char| c.is_ascii_digit()) && size.parse::<f64>().is_err() =>
+        {
             format!("\u{2212}{size}").into()
         }
         _ => argument,
@@ -109,7 +112,7 @@ fn plain_fraction(argument: OsString) -> OsString {
 
 /// Runs the program with the process's own arguments.
 pub fn run() -> ExitCode {
-    let program = Program::parse_from(std::env::args_os().map(plain_fraction));
+    let program = Program::parse_from(std::env::args_os().map(plain_minus));
     let (result, colour) = match &program.command {
         Command::Shape(arguments) => (shape::run(arguments), arguments.shared.colour()),
         Command::Readings(arguments) => (readings::run(arguments), ColorChoice::Auto),

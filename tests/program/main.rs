@@ -9,6 +9,7 @@ mod plots;
 mod program;
 mod readings;
 mod readme;
+mod rehearse;
 mod saving;
 mod settle;
 mod shape;

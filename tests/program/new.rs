@@ -160,7 +160,7 @@ fn asked_at_the_terminal() {
         ("Held down, yes or no [yes]: ", &["maybe", "no"]),
         ("Lift per turn: ", &["150", "1.5"]),
         ("Clockwise raises or lowers [raises]: ", &["rises", ""]),
-        ("Smallest turn [1/24]: ", &[""]),
+        ("Smallest turn [1/72]: ", &[""]),
         ("One division of the level: ", &["0.02", "0.02 mm/m"]),
         ("Base of the level: ", &["200"]),
         ("Divisions to either side: ", &[""]),

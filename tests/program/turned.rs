@@ -48,6 +48,7 @@ fn options_stand_anywhere() {
     for arguments in [
         "--sure bed.toml R1 -1/2",
         "bed.toml --sure R1 -1/2",
+        "bed.toml R1 -45° --sure",
         "bed.toml R1 -0.5 --sure --pass 1",
     ] {
         let machine = Machine::with(SURVEY);

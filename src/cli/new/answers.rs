@@ -3,6 +3,7 @@
 use clap::Args;
 
 use super::sheet::Sheet;
+use crate::survey::read;
 
 /// Everything that can be said on the command line instead of being asked for.
 ///
@@ -81,8 +82,16 @@ pub(super) struct Answers {
 /// What the level is called in a new survey.
 pub(super) const LEVEL: &str = "master";
 
-/// The finest part of a turn that a hand with a long spanner makes on purpose.
-pub(super) const SMALLEST_TURN: &str = "1/24";
+/// Parts of a turn that are asked for, coarsest first.
+const PARTS: [(&str, f64); 4] = [
+    ("1/4", 1.0 / 4.0),
+    ("1/12", 1.0 / 12.0),
+    ("1/24", 1.0 / 24.0),
+    ("1/72", 1.0 / 72.0),
+];
+
+/// Twist to reckon with as long as no limit is known, m/m.
+const USUAL_TWIST: f64 = 4e-5;
 
 /// The answer that leaves something out.
 const NONE: &str = "none";
@@ -110,7 +119,7 @@ impl Answers {
             sheet.line(&format!("name = {}", quoted(name)), "");
         }
         sheet.optional(
-            ("centre_height", "\"300 mm\""),
+            ("centre_height", "\"30 cm\""),
             given(self.centre_height.as_ref()).map(value),
             "spindle axis above the ways; tells twist as taper",
         );
@@ -156,7 +165,7 @@ impl Answers {
             &format!("clockwise = {}", quoted(clockwise)),
             "or \"lowers\"; seen from above",
         );
-        let smallest = given(self.smallest_turn.as_ref()).unwrap_or(SMALLEST_TURN);
+        let smallest = given(self.smallest_turn.as_ref()).unwrap_or_else(|| self.suited_turn());
         sheet.line(
             &format!("smallest_turn = {}", quoted(smallest)),
             "finest part of a turn worth asking for",
@@ -198,6 +207,31 @@ impl Answers {
             None => sheet.line(&format!("crown = {crown}"), SUGGESTED),
         }
         sheet.text()
+    }
+
+    /// The coarsest part of a turn that, at one foot, tilts the bed by no more than the twist that is allowed, as far
+    /// as the answers tell; the finest of the usual ones where even that tilts it more.
+    pub fn suited_turn(&self) -> &'static str {
+        let [.., (finest, _)] = PARTS;
+        // With that part written down the answers are read, which would otherwise ask for it.
+        let answers = Self {
+            smallest_turn: Some(finest.to_owned()),
+            ..self.clone()
+        };
+        let text = answers.text() + &answers.limits("\"0.04 mm/m\"", "[0, \"0.02 mm\"]");
+        let Ok(survey) = read(&text) else {
+            return finest;
+        };
+        let twist = survey.limits.twist.unwrap_or(USUAL_TWIST);
+        let tilt = survey
+            .feet
+            .iter()
+            .map(|foot| foot.lift_per_turn / (2.0 * foot.across.abs()))
+            .fold(0.0, f64::max);
+        PARTS
+            .iter()
+            .find(|(_, part)| part * tilt <= twist)
+            .map_or(finest, |(name, _)| name)
     }
 
     /// Whether a level can be laid along a way: it has a base, or nobody has said.
@@ -265,7 +299,6 @@ fn yes_or_no(words: &str) -> &str {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::survey::read;
 
     #[test]
     fn words_become_values() {
@@ -282,6 +315,23 @@ mod tests {
     fn nothing_said_is_already_a_survey() {
         let text = Answers::default().text();
         read(&text).unwrap_or_else(|mistakes| panic!("{mistakes:#?}\n{text}"));
+    }
+
+    #[test]
+    fn the_smallest_turn_suits_the_limits() {
+        let say = |words: &str| Some(words.to_owned());
+        let suited = |lift: &str, spacing: &str| {
+            Answers {
+                lift_per_turn: say(lift),
+                way_spacing: say(spacing),
+                ..Answers::default()
+            }
+            .suited_turn()
+        };
+        // A wedge that lifts 0.05 mm in a turn, 0.0125 mm in a quarter, 0.031 mm/m over 400 mm.
+        assert_eq!(suited("0.05", "400"), "1/4");
+        assert_eq!(suited("0.35", "380"), "1/24");
+        assert_eq!(suited("1.5", "380"), "1/72");
     }
 
     #[test]

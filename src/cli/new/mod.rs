@@ -167,7 +167,8 @@ fn told(name: &str, survey: &Survey, answers: &Answers) -> String {
     }
     page.gap();
     page.paragraph(&Prose::from(format!(
-        "Next: `quarterturn readings {name}` at the machine."
+        "Next: `quarterturn readings {name}` at the machine. To practise before: `quarterturn rehearse` in a survey \
+         file of its own."
     )));
     page.finish()
 }

@@ -15,6 +15,7 @@ use std::path::PathBuf;
 use anstream::ColorChoice;
 use clap::Args;
 
+pub(super) use self::practice::is_rehearsed;
 use self::practice::{Practice, is_read};
 use self::replay::Replay;
 use super::failure::Failure;
@@ -247,34 +248,30 @@ fn hand(page: &mut Page, survey: &Survey, replay: &Replay) {
         .filter_map(|done| {
             let foot = survey.feet.get(done.foot)?;
             Some(format!(
-                "{} {:+} for {:+}",
+                "{} {} for {}",
                 foot.name,
-                Rounded(done.counted),
-                Rounded(done.recorded)
+                in_degrees(done.counted),
+                in_degrees(done.recorded)
             ))
         })
         .collect();
     if !moves.is_empty() {
         page.paragraph(&Prose::from(format!(
-            "The hand watched the bubble and turned {} quarter-turns.",
+            "The hand watched the bubble and turned {}.",
             moves.join(", ")
         )));
     }
 }
 
-/// A number of quarter-turns as it is spoken of.
-struct Rounded(f64);
-
-impl std::fmt::Display for Rounded {
-    fn fmt(&self, formatter: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        let number = short_number(self.0, 2);
-        let sign = if formatter.sign_plus() && self.0 > 0.0 && number != "0" {
-            "+"
-        } else {
-            ""
-        };
-        write!(formatter, "{sign}{number}")
-    }
+/// A number of quarter-turns in whole degrees of the wrench, which is as well as a hand counts.
+fn in_degrees(quarter_turns: f64) -> String {
+    let degrees = short_number(quarter_turns * 90.0, 0);
+    let sign = if quarter_turns > 0.0 && degrees != "0" {
+        "+"
+    } else {
+        ""
+    };
+    format!("{sign}{degrees}°")
 }
 
 /// What to do next, in a rehearsal that goes on.

@@ -63,6 +63,12 @@ impl Practice {
     }
 }
 
+/// Whether a pass is of a made-up bed.
+pub(in crate::cli) fn is_rehearsed(pass: &Pass) -> bool {
+    let note = pass.note.as_deref();
+    note.and_then(Practice::of_note).is_some()
+}
+
 /// Whether any reading of a pass was taken.
 pub(super) fn is_read(pass: &Pass) -> bool {
     pass.readings

@@ -17,6 +17,7 @@ use self::record::{Turns, ask, parse, signed};
 use super::failure::Failure;
 use super::readings::last_read;
 use super::refusal::Refusal;
+use super::rehearse::is_rehearsed;
 use super::survey_file::SurveyFile;
 use super::typing::Typing;
 use super::{Done, options, output};
@@ -53,7 +54,7 @@ pub struct Arguments {
 const AFTER_HELP: &str = "\
 Examples:
   quarterturn turned lathe.toml F2 +3 R4 -1.5       F2 raised by three quarter-turns, R4 lowered by one and a half
-  quarterturn turned lathe.toml F2 1/2              half a quarter-turn up
+  quarterturn turned lathe.toml F2 1/2 R2 -10°      half a quarter-turn up, ten degrees down
   quarterturn turned lathe.toml as-planned          just what `quarterturn turns` said
   quarterturn turned lathe.toml nothing             nothing was turned
   quarterturn turned lathe.toml                     asks foot by foot, Enter for what was planned
@@ -117,10 +118,15 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
             .strong(in_words(survey, &turned))
             .plain("."),
     );
-    page.paragraph(&Prose::from(format!(
-        "Next: read a new pass with `quarterturn readings {}`.",
-        source.name
-    )));
+    let next = if is_rehearsed(pass) {
+        format!("`quarterturn rehearse {}` takes the next pass", source.name)
+    } else {
+        format!(
+            "read a new pass with `quarterturn readings {}`",
+            source.name
+        )
+    };
+    page.paragraph(&Prose::from(format!("Next: {next}.")));
     output::print(&page.finish(), ColorChoice::Auto)?;
     Ok(Done::Well)
 }

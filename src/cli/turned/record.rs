@@ -7,15 +7,13 @@ use crate::cli::failure::Failure;
 use crate::cli::refusal::Refusal;
 use crate::cli::typing::Typing;
 use crate::report::text::scale::place;
+use crate::report::text::turning::short_turn;
 use crate::report::words::side;
 use crate::survey::Survey;
-use crate::survey::units::{parse_quarter_turns, short_number};
+use crate::survey::units::parse_quarter_turns;
 
 /// More quarter-turns than any screw has thread for.
 const MOST_QUARTERS: f64 = 400.0;
-
-/// Decimals of a printed number of quarter-turns.
-const DECIMALS: usize = 3;
 
 /// What was typed after the name of the file.
 pub(super) enum Turns {
@@ -27,14 +25,9 @@ pub(super) enum Turns {
     NotSaid,
 }
 
-/// `+3`, `-1.5`, `0`.
+/// `+3`, `-1 1/2`, `+10°`, `0`.
 pub(super) fn signed(quarters: f64) -> String {
-    let number = short_number(quarters, DECIMALS);
-    if quarters > 0.0 && number != "0" {
-        format!("+{number}")
-    } else {
-        number
-    }
+    short_turn(quarters).replace('\u{a0}', " ")
 }
 
 /// Reads `F2 +3 R4 -1.5`, `as-planned` or `nothing`.
@@ -83,8 +76,9 @@ fn quarter_turns(text: &str) -> Result<f64, Refusal> {
         .filter(|quarters| quarters.abs() <= MOST_QUARTERS)
         .ok_or_else(|| Refusal::Turns {
             fact: format!("`{text}` is not a number of quarter-turns"),
-            help: "write it like `+3`, `-1.5` or `1/2`; + raises, - lowers; a whole turn is 4"
-                .to_owned(),
+            help:
+                "write it like `+3`, `-1.5`, `1/2` or `+10°`; + raises, - lowers; a whole turn is 4"
+                    .to_owned(),
         })
 }
 
@@ -98,7 +92,8 @@ pub(super) fn ask(
 ) -> Result<BTreeMap<usize, f64>, Failure> {
     if typing.is_person() {
         println!(
-            "Quarter-turns after pass {number}: + raises, - lowers, 0 not turned, Enter as shown in brackets."
+            "Quarter-turns, or degrees as in +10°, after pass {number}: + raises, - lowers, 0 not turned, Enter as shown \
+             in brackets."
         );
     }
     let feet: Vec<usize> = card.map_or_else(

@@ -4,6 +4,9 @@ use super::short_number;
 use crate::survey::diagnostic::Diagnostic;
 use crate::survey::number::whole_number;
 
+/// Degrees in a quarter-turn.
+const DEGREES_OF_A_QUARTER: f64 = 90.0;
+
 /// Reads a part of a turn, such as `1/24` or `0.25`, above zero and at most one turn.
 ///
 /// ```
@@ -27,18 +30,26 @@ pub fn parse_part_of_turn(text: &str) -> Result<f64, Diagnostic> {
     }
 }
 
-/// Reads a signed number of quarter-turns, + raises: `3`, `+3`, `-1.5`, `1/2`. `None` if it is none.
+/// Reads a signed number of quarter-turns, + raises: `3`, `+3`, `-1.5`, `1/2`; or degrees of the wrench, `+10°` or
+/// `10deg`. `None` if it is neither.
 ///
 /// ```
 /// use quarterturn::survey::units::parse_quarter_turns;
 ///
 /// assert_eq!(parse_quarter_turns("-1.5"), Some(-1.5));
 /// assert_eq!(parse_quarter_turns("+3/4"), Some(0.75));
+/// assert_eq!(parse_quarter_turns("-45°"), Some(-0.5));
 /// assert_eq!(parse_quarter_turns("F2"), None);
 /// ```
 pub fn parse_quarter_turns(text: &str) -> Option<f64> {
     // A text that was set in print has a sign of its own for minus; adding zero turns -0 into 0.
-    whole_number(&text.replace('\u{2212}', "-")).map(|quarters| quarters + 0.0)
+    let text = text.trim().replace('\u{2212}', "-");
+    let degrees = text.strip_suffix('°').or(text.strip_suffix("deg"));
+    let quarters = match degrees {
+        Some(degrees) => whole_number(degrees)? / DEGREES_OF_A_QUARTER,
+        None => whole_number(&text)?,
+    };
+    Some(quarters + 0.0)
 }
 
 /// A part of a turn as a fraction where it is one: `1/24`, `1`, else in decimals.
