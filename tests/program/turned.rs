@@ -74,7 +74,7 @@ fn once_in_a_round() {
     let run = machine.run("turned bed.toml --sure F1 -2");
     assert_eq!((run.status, run.printed.as_str()), (1, ""));
     assert!(
-        run.complained.contains("recorded already: F1 -2.5"),
+        run.complained.contains("recorded already: F1 -2 1/2"),
         "{run:?}"
     );
     assert_eq!(machine.text(), before);
