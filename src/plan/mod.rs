@@ -5,17 +5,19 @@
 //! * `watch` chooses the reading that says when to stop.
 //! * `loads` says what every foot carries before and after.
 //! * `prediction` gives the figures that turns should leave.
-//! * [`turns`] makes the card of it.
+//! * [`trips`] puts it in order, `advising` says what goes with it, [`turns`] makes the plan of both.
 //! * [`expected`] is the shape they should leave, place by place.
 //! * [`card`] is that card, [`advice`] what the plan has to say beside it.
 
 pub mod advice;
+mod advising;
 pub mod card;
 pub mod expected;
 mod loads;
 pub mod objective;
 mod prediction;
 mod steps;
+pub mod trips;
 pub mod turns;
 mod watch;
 

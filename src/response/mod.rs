@@ -6,18 +6,20 @@
 //! * [`linked`] answers for a bed whose feet push and pull.
 //! * [`contact`] answers for a bed whose feet may hang.
 //! * [`loads`] says what every foot carries before and after its turns.
-//! * [`history`] learns from the rounds how this bed answers, and what its surface is now.
+//! * [`history`] is the bed as all rounds show it; `learning` works it out, `slopes` is what a level sees of it.
 //! * `mesh` cuts the beam into elements, `banded` solves for them, `equilibrium` finds the feet that carry.
 
 mod banded;
 pub mod contact;
 mod equilibrium;
 pub mod history;
+mod learning;
 pub mod linked;
 pub mod loads;
 mod mesh;
 pub mod model;
 pub mod reach;
+mod slopes;
 pub mod survey_bed;
 
 pub use contact::{Hanging, Stance, Standing};

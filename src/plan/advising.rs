@@ -1,0 +1,163 @@
+//! What the plan has to say beside the turns, and when.
+
+use nalgebra::DVector;
+
+use super::advice::Advice;
+use super::objective::{Kind, Objective};
+use super::prediction::keeps;
+use super::steps::{Lifts, Solved, Steps};
+use crate::geometry::figure::COVERAGE_95;
+use crate::response::History;
+use crate::survey::{Entry, Level, Pass, Survey};
+
+/// Parts of a turn that are asked for when the survey's are too coarse, coarsest first, turns.
+const USUAL_TURNS: [f64; 6] = [
+    1.0 / 4.0,
+    1.0 / 8.0,
+    1.0 / 12.0,
+    1.0 / 24.0,
+    1.0 / 36.0,
+    1.0 / 72.0,
+];
+
+/// Share of the readings off the scale from which the coarser level is advised.
+const MANY_OFF_SCALE: f64 = 0.2;
+
+/// A finer level is advised when every reading it would show stays below this share of its range.
+const FINER_LEVEL_SHARE: f64 = 0.7;
+pub(super) fn coarser_level(survey: &Survey, pass: &Pass, level: &Level, advice: &mut Vec<Advice>) {
+    let taken = pass
+        .readings
+        .iter()
+        .filter(|reading| reading.entry != Entry::Missing)
+        .count();
+    let off = pass
+        .readings
+        .iter()
+        .filter(|reading| matches!(reading.entry, Entry::OffScale(_)))
+        .count();
+    if off as f64 > MANY_OFF_SCALE * taken as f64 {
+        let name = survey
+            .levels
+            .values()
+            .filter(|other| other.division > level.division)
+            .min_by(|a, b| a.division.total_cmp(&b.division))
+            .map(|other| other.name.clone());
+        advice.push(Advice::CoarserLevel { name });
+    }
+}
+
+pub(super) fn finer_level(survey: &Survey, pass: &Pass, level: &Level, advice: &mut Vec<Advice>) {
+    let largest = pass
+        .readings
+        .iter()
+        .map(|reading| match &reading.entry {
+            Entry::Missing => 0.0,
+            Entry::Read(seen) => seen.iter().fold(0.0, |a: f64, b| a.max(b.abs())),
+            Entry::OffScale(_) => f64::INFINITY,
+        })
+        .fold(0.0, f64::max)
+        * level.division;
+    let finer = survey
+        .levels
+        .values()
+        .filter(|other| other.division < level.division)
+        .filter(|other| {
+            other
+                .range
+                .is_none_or(|range| largest <= FINER_LEVEL_SHARE * range * other.division)
+        })
+        .min_by(|a, b| a.division.total_cmp(&b.division));
+    if let Some(finer) = finer {
+        advice.push(Advice::FinerLevel {
+            name: finer.name.clone(),
+        });
+    }
+}
+
+/// What the rounds have shown about single feet.
+pub(super) fn answers(history: &History, advice: &mut Vec<Advice>) {
+    let answer = history.answer();
+    if answer.rounds == 0 {
+        return;
+    }
+    for (foot, share) in answer.effectiveness.iter().enumerate() {
+        let u95 = COVERAGE_95 * answer.deviation[2 + foot];
+        if share + u95 < 0.0 {
+            advice.push(Advice::Backwards { foot });
+        } else if share - u95 <= 0.0 && share + u95 < 0.35 {
+            advice.push(Advice::Still { foot });
+        } else if share + u95 < 0.7 || share - u95 > 1.4 {
+            advice.push(Advice::Answers {
+                foot,
+                share: *share,
+                u95,
+            });
+        }
+    }
+}
+
+/// Whether finer steps would bring the bed inside, and which; if none would, what is left is wear.
+pub(super) fn too_coarse(
+    survey: &Survey,
+    objective: &Objective,
+    history: &History,
+    advice: &mut Vec<Advice>,
+) {
+    let sure = Lifts::without_doubt(objective, history);
+    let still = vec![false; survey.feet.len()];
+    let coarsest = survey
+        .feet
+        .iter()
+        .map(|foot| foot.smallest_turn)
+        .fold(0.0, f64::max);
+    let kept = |turn: Option<f64>| {
+        let solved = sure.solve(&Steps::of(survey, turn), &still);
+        let left = objective.after(history, &solved.lifts);
+        (keeps(objective, &left, &survey.limits), left)
+    };
+    if kept(None).0 == Some(true) {
+        // The steps would do; it is doubt about the bed that makes this round careful.
+        return;
+    }
+    for turn in USUAL_TURNS
+        .into_iter()
+        .filter(|turn| *turn < coarsest * 0.999)
+    {
+        if kept(Some(turn)).0 == Some(true) {
+            advice.push(Advice::StepsTooCoarse { needs: Some(turn) });
+            return;
+        }
+    }
+    let (_, left) = kept(USUAL_TURNS.last().copied());
+    wear(objective, &(left - &objective.target), advice);
+}
+
+/// What even the finest steps leave on a way is wear, where it is certain.
+fn wear(objective: &Objective, left: &DVector<f64>, advice: &mut Vec<Advice>) {
+    let worst = (0..left.len())
+        .filter_map(|i| match objective.kind[i] {
+            Kind::OffLine(side) => Some((i, side)),
+            _ => None,
+        })
+        .max_by(|a, b| left[a.0].abs().total_cmp(&left[b.0].abs()));
+    if let Some((i, side)) = worst {
+        let u95 = COVERAGE_95 * objective.root.row(i).norm();
+        if left[i].abs() > u95 {
+            advice.push(Advice::Wear {
+                side,
+                at: objective.at[i],
+                height: left[i],
+                u95,
+            });
+        }
+    }
+}
+
+pub(super) fn out_of_travel(steps: &Steps, solved: &Solved, advice: &mut Vec<Advice>) {
+    for (foot, (taken, (lowest, highest))) in solved.steps.iter().zip(&steps.bounds).enumerate() {
+        if *taken != 0 && (taken == lowest || taken == highest) {
+            advice.push(Advice::OutOfTravel { foot });
+        }
+    }
+}

@@ -1,0 +1,530 @@
+//! Everything the rounds in a file tell about the bed as it is now: its surface, how it answers its feet,
+//! and how sure both are.
+//!
+//! Every pass is written in terms of the surface *now*: what it saw is the surface less what the turns
+//! since have done,
+//!
+//! `reading_j = A_j (surface - Σ_{k≥j} R(reaches) E (u_k + δ_k)) + zero_j + noise`,
+//!
+//! with `u_k` the lifts recorded after pass k, `δ_k` what was really turned beside them, `E` one
+//! effectiveness per foot and `R` the influence of the beam on its feet. Unknown together are the surface,
+//! every pass's zero errors, the two reaches, the effectivenesses and the `δ_k`, each with a prior that
+//! fades as rounds come in. The problem is nearly linear; a few Gauss-Newton steps settle it (Björck,
+//! *Numerical Methods for Least Squares Problems*, 1996, section 9.2; from memory).
+//!
+//! Wear takes care of itself: what no turn has moved between passes is in the surface, and the plan asks of
+//! the feet only what their influence can do.
+
+use nalgebra::{DMatrix, DVector, RowDVector};
+
+use super::Place;
+use super::history::{Answer, History, NoHistory};
+use super::linked::BedResponse;
+use super::model::BedModel;
+use super::reach::{BENDING_SPREAD, Reaches, TORSION_SPREAD};
+use super::slopes::{slope_function, slope_operator};
+use crate::geometry::adjustment::free_slopes;
+use crate::geometry::held::Held;
+use crate::geometry::layout::SAME_PLACE;
+use crate::geometry::{Adjusted, Adjustment, Layout, LeastSquares, Observation, Roughness};
+use crate::survey::{Line, Survey};
+
+/// Passes before the last one that are still asked; older ones have been turned away from too often.
+const PASSES_REMEMBERED: usize = 5;
+
+/// Standard deviation of a foot's effectiveness before it has been turned: feet, floor and casting differ
+/// from place to place.
+pub const EFFECTIVENESS_SPREAD: f64 = 0.25;
+
+/// Most feet answer as they should, and a few do something else altogether: a foot whose effectiveness has
+/// left the usual spread is held back no more than this share of its distance says (a reweighted prior
+/// with long tails; Huber 1964, from memory).
+const FAR_OUT: f64 = 0.7;
+
+/// What a hand and the slack of the thread add to or take from a recorded turn, turns: five degrees.
+const HAND: f64 = 5.0 / 360.0;
+
+/// What is wrong with a recorded lift besides, as a share of it: the thread, the slack, a bubble watched
+/// instead of a turn counted.
+const RECORD_SHARE: f64 = 0.06;
+
+/// How wrong the best beam model still is about a reading, as a share of the change it predicts: the first
+/// of these with which the rounds do not contradict each other.
+const MODEL_SHARES: [f64; 4] = [0.1, 0.2, 0.4, 0.8];
+
+/// Rounds contradict each other when the mean square of the standardised misfits exceeds one by more than
+/// this many of its standard deviations.
+const CONTRADICTION: f64 = 2.0;
+
+/// Gauss-Newton stops when no unknown of the response moves by more than this (all are of order one).
+const RESPONSE_TOLERANCE: f64 = 1e-4;
+/// Most Gauss-Newton steps; the problem is nearly linear.
+const MOST_STEPS: usize = 12;
+/// Step of the difference quotient in the logarithm of a reach.
+const REACH_STEP: f64 = 1e-3;
+/// The logarithm of a reach may leave the usual one by at most this many of its standard deviations.
+const REACH_BOUND: f64 = 2.5;
+/// One pass as rows on heights at the layout's places.
+struct Block {
+    /// Slopes seen as functions of the heights, front places first.
+    operator: DMatrix<f64>,
+    observations: Vec<Observation>,
+    half_base: f64,
+    /// Lifts recorded since, m by foot, one entry for every round.
+    rounds_since: std::ops::Range<usize>,
+}
+/// The joint problem while it is being solved.
+pub(super) struct Learning<'a> {
+    survey: &'a Survey,
+    layout: Layout,
+    roughness: Roughness,
+    half_base: f64,
+    division: f64,
+    blocks: Vec<Block>,
+    /// Lifts of every round, m by foot, oldest first.
+    lifts: Vec<DVector<f64>>,
+    reading_deviation: f64,
+    feet: Vec<Place>,
+    points: Vec<Place>,
+    usual: Reaches,
+    model_share: f64,
+}
+
+/// The solved problem and where it was linearised.
+struct Learned {
+    guess: Guess,
+    base: DMatrix<f64>,
+    slopes: [DMatrix<f64>; 2],
+    solved: Adjusted,
+}
+
+/// The unknowns of the response.
+#[derive(Clone)]
+struct Guess {
+    /// Logarithms of the reaches over the usual ones.
+    log_reach: [f64; 2],
+    effectiveness: DVector<f64>,
+}
+
+impl<'a> Learning<'a> {
+    pub(super) fn new(survey: &'a Survey, pass: usize) -> Result<Self, NoHistory> {
+        let passes = &survey.passes[..=pass.min(survey.passes.len().saturating_sub(1))];
+        let first = first_remembered(passes);
+        let length = survey.bed.length;
+        let spacing = survey.bed.way_spacing;
+        let mut adjusted = Vec::new();
+        for (index, pass) in passes.iter().enumerate().skip(first) {
+            let level = survey.level_of(pass).ok_or(NoHistory::NoLevel)?;
+            match Adjustment::of(pass, level, length, spacing) {
+                Ok(adjustment) => adjusted.push((index, adjustment)),
+                // A round without readings between two passes still turned the feet.
+                Err(_) if index < pass_count(passes) => {}
+                Err(_) => return Err(NoHistory::NoReadings),
+            }
+        }
+        let Some((_, last)) = adjusted.last() else {
+            return Err(NoHistory::NoReadings);
+        };
+        let layout = Layout::new(
+            adjusted
+                .iter()
+                .flat_map(|(_, adjustment)| adjustment.layout().at().to_vec())
+                .collect(),
+            length,
+        );
+        let lifts: Vec<DVector<f64>> = passes[first..passes.len() - 1]
+            .iter()
+            .map(|pass| lifts_after(survey, pass))
+            .collect();
+        let blocks = adjusted
+            .iter()
+            .map(|(index, adjustment)| {
+                let observations: Vec<Observation> = adjustment
+                    .used()
+                    .iter()
+                    .map(|&i| adjustment.observations().rows[i].clone())
+                    .collect();
+                let half = adjustment.observations().half_base;
+                let rows: Vec<RowDVector<f64>> = observations
+                    .iter()
+                    .filter_map(|row| slope_operator(&layout, row.line, row.at, half, spacing))
+                    .collect();
+                Block {
+                    half_base: half,
+                    operator: DMatrix::from_rows(&rows),
+                    observations,
+                    rounds_since: index - first..lifts.len(),
+                }
+            })
+            .collect();
+        let place = |at: f64, across: f64| Place { at, across };
+        let points = [0.5 * spacing, -0.5 * spacing]
+            .into_iter()
+            .flat_map(|across| layout.at().iter().map(move |at| place(*at, across)))
+            .collect();
+        Ok(Self {
+            survey,
+            roughness: last.roughness(),
+            reading_deviation: last.observations().deviation(),
+            half_base: last.observations().half_base,
+            division: last.observations().division,
+            blocks,
+            lifts,
+            feet: survey
+                .feet
+                .iter()
+                .map(|foot| place(foot.at, foot.across))
+                .collect(),
+            points,
+            usual: Reaches::usual(survey),
+            model_share: MODEL_SHARES[0],
+            layout,
+        })
+    }
+
+    fn reaches(&self, log_reach: [f64; 2]) -> Reaches {
+        Reaches {
+            bending: self.usual.bending * log_reach[0].exp(),
+            torsion: self.usual.torsion * log_reach[1].exp(),
+        }
+    }
+
+    /// Influence of a metre of true lift of each foot on the heights at all places.
+    fn influence(&self, log_reach: [f64; 2]) -> Result<DMatrix<f64>, NoHistory> {
+        let bed = BedModel::weightless(
+            self.survey.bed.length,
+            &self.feet,
+            true,
+            &self.reaches(log_reach),
+        );
+        let response: BedResponse = bed.response().map_err(NoHistory::Unsupported)?;
+        Ok(response.influence(&self.points))
+    }
+
+    pub(super) fn run(mut self) -> Result<History, NoHistory> {
+        let mut learned = self.learn()?;
+        for share in &MODEL_SHARES[1..] {
+            if !self.contradicts(&learned.solved) {
+                break;
+            }
+            self.model_share = *share;
+            learned = self.learn()?;
+        }
+        Ok(self.into_history(learned))
+    }
+
+    /// Whether the misfits of all passes together are too large to be noise.
+    fn contradicts(&self, solved: &Adjusted) -> bool {
+        if self.blocks.len() < 2 {
+            return false;
+        }
+        let readings: usize = self
+            .blocks
+            .iter()
+            .map(|block| block.observations.len())
+            .sum();
+        let freedom: f64 = solved.redundancy().rows(0, readings).sum();
+        let squares = solved.residuals.rows(0, readings).norm_squared();
+        squares > freedom + CONTRADICTION * (2.0 * freedom).sqrt()
+    }
+
+    fn learn(&self) -> Result<Learned, NoHistory> {
+        let feet = self.feet.len();
+        let mut guess = Guess {
+            log_reach: [0.0; 2],
+            effectiveness: DVector::from_element(feet, 1.0),
+        };
+        let mut base = self.influence(guess.log_reach)?;
+        let mut slopes = self.slopes(guess.log_reach, &base)?;
+        let mut solved = self.step(&guess, &base, &slopes);
+        if !self.lifts.is_empty() {
+            for _ in 0..MOST_STEPS {
+                let moved = self.follow(&mut guess, &solved);
+                base = self.influence(guess.log_reach)?;
+                slopes = self.slopes(guess.log_reach, &base)?;
+                solved = self.step(&guess, &base, &slopes);
+                if moved < RESPONSE_TOLERANCE {
+                    break;
+                }
+            }
+        }
+        Ok(Learned {
+            guess,
+            base,
+            slopes,
+            solved,
+        })
+    }
+
+    fn into_history(self, learned: Learned) -> History {
+        let Learned {
+            guess,
+            base,
+            slopes,
+            solved,
+        } = learned;
+        let feet = self.feet.len();
+        let first = self.response_columns();
+        let covariance_root = solved.covariance_root(&DMatrix::from_fn(
+            2 + feet,
+            solved.unknowns.len(),
+            |i, j| if j == first + i { 1.0 } else { 0.0 },
+        ));
+        let deviation = covariance_root.row_iter().map(|row| row.norm()).collect();
+        let effective = |matrix: &DMatrix<f64>| {
+            let mut scaled = matrix.clone();
+            for foot in 0..feet {
+                scaled.column_mut(foot).scale_mut(guess.effectiveness[foot]);
+            }
+            scaled
+        };
+        History {
+            survey: self.survey.clone(),
+            roughness: self.roughness,
+            half_base: self.half_base,
+            way_spacing: self.survey.bed.way_spacing,
+            division: self.division,
+            zero_columns: self.layout.unknowns() + 2 * (self.blocks.len() - 1),
+            answer: Answer {
+                reaches: self.reaches(guess.log_reach),
+                effectiveness: guess.effectiveness.iter().copied().collect(),
+                deviation,
+                rounds: self.lifts.iter().filter(|lift| lift.amax() > 0.0).count(),
+            },
+            influence: effective(&base),
+            sensitivity: [effective(&slopes[0]), effective(&slopes[1])],
+            system: solved,
+            ends: [Line::Front, Line::Rear].map(|line| self.ends(line)),
+            across: self.ends(Line::Cross),
+            last: self
+                .blocks
+                .last()
+                .map(|block| block.observations.clone())
+                .unwrap_or_default(),
+            reading_deviation: self.reading_deviation,
+            layout: self.layout,
+        }
+    }
+
+    /// Places under the ends of the level on a way, or under its middle across, in order.
+    fn ends(&self, line: Line) -> Vec<f64> {
+        let mut places: Vec<f64> = self
+            .blocks
+            .iter()
+            .flat_map(|block| {
+                let half = if line == Line::Cross {
+                    0.0
+                } else {
+                    block.half_base
+                };
+                block
+                    .observations
+                    .iter()
+                    .filter(move |row| row.line == line)
+                    .flat_map(move |row| [row.at - half, row.at + half])
+            })
+            .collect();
+        places.sort_by(f64::total_cmp);
+        places.dedup_by(|a, b| (*a - *b).abs() < SAME_PLACE);
+        places
+    }
+
+    /// Derivatives of the influence by the logarithms of the reaches.
+    fn slopes(
+        &self,
+        log_reach: [f64; 2],
+        base: &DMatrix<f64>,
+    ) -> Result<[DMatrix<f64>; 2], NoHistory> {
+        let mut bending = log_reach;
+        bending[0] += REACH_STEP;
+        let mut torsion = log_reach;
+        torsion[1] += REACH_STEP;
+        Ok([
+            (self.influence(bending)? - base) / REACH_STEP,
+            (self.influence(torsion)? - base) / REACH_STEP,
+        ])
+    }
+
+    /// Columns: surface, zero errors of every pass, response, errors of the record of every round.
+    fn response_columns(&self) -> usize {
+        self.layout.unknowns() + 2 * self.blocks.len()
+    }
+
+    fn columns(&self) -> usize {
+        self.response_columns() + 2 + self.feet.len() * (1 + self.lifts.len())
+    }
+
+    /// Takes the correction of a step into the guess; returns the largest.
+    fn follow(&self, guess: &mut Guess, solved: &Adjusted) -> f64 {
+        let first = self.response_columns();
+        let mut moved: f64 = 0.0;
+        for (k, spread) in [BENDING_SPREAD, TORSION_SPREAD].into_iter().enumerate() {
+            let bound = REACH_BOUND * spread;
+            let next = (guess.log_reach[k] + solved.unknowns[first + k]).clamp(-bound, bound);
+            moved = moved.max((next - guess.log_reach[k]).abs());
+            guess.log_reach[k] = next;
+        }
+        for foot in 0..self.feet.len() {
+            let change = solved.unknowns[first + 2 + foot];
+            guess.effectiveness[foot] += change;
+            moved = moved.max(change.abs());
+        }
+        moved
+    }
+
+    /// Solves the problem linearised about a guess. The response's unknowns are corrections to it.
+    fn step(&self, guess: &Guess, base: &DMatrix<f64>, slopes: &[DMatrix<f64>; 2]) -> Adjusted {
+        let feet = self.feet.len();
+        let columns = self.columns();
+        let surface = self.layout.unknowns();
+        let first = self.response_columns();
+        let mut effective = base.clone();
+        for foot in 0..feet {
+            effective
+                .column_mut(foot)
+                .scale_mut(guess.effectiveness[foot]);
+        }
+
+        let mut rows: Vec<RowDVector<f64>> = Vec::new();
+        let mut targets: Vec<f64> = Vec::new();
+        let mut free: Vec<RowDVector<f64>> = Vec::new();
+        for (index, block) in self.blocks.iter().enumerate() {
+            let seen: Vec<RowDVector<f64>> = block
+                .observations
+                .iter()
+                .filter_map(|row| {
+                    slope_function(
+                        &self.layout,
+                        row.line,
+                        row.at,
+                        block.half_base,
+                        self.survey.bed.way_spacing,
+                        self.roughness,
+                    )
+                })
+                .collect();
+            let mut total = DVector::zeros(feet);
+            for lift in &self.lifts[block.rounds_since.clone()] {
+                total += lift;
+            }
+            let effect = &block.operator * &effective;
+            let predicted = &effect * &total;
+            let effective_total = total.component_mul(&guess.effectiveness);
+            let by_reach = [
+                &block.operator * (&slopes[0] * &effective_total),
+                &block.operator * (&slopes[1] * &effective_total),
+            ];
+            let by_foot = &block.operator * base;
+            for (i, observation) in block.observations.iter().enumerate() {
+                let mut row = RowDVector::zeros(columns);
+                row.columns_mut(0, surface).copy_from(&seen[i]);
+                let zero = surface + 2 * index + usize::from(observation.line != Line::Cross);
+                row[zero] = if observation.reversed { -1.0 } else { 1.0 };
+                row[first] = -by_reach[0][i];
+                row[first + 1] = -by_reach[1][i];
+                for foot in 0..feet {
+                    row[first + 2 + foot] = -by_foot[(i, foot)] * total[foot];
+                    for round in block.rounds_since.clone() {
+                        row[first + 2 + feet * (1 + round) + foot] = -effect[(i, foot)];
+                    }
+                }
+                let sigma = observation.deviation.hypot(self.model_share * predicted[i]);
+                rows.push(row / sigma);
+                targets.push((observation.slope + predicted[i]) / sigma);
+            }
+            let observations = crate::geometry::Observations {
+                rows: block.observations.clone(),
+                division: self.division,
+                half_base: block.half_base,
+                repeat: 0.0,
+                step: 0.0,
+            };
+            let all: Vec<usize> = (0..block.observations.len()).collect();
+            for i in free_slopes(&observations, &all) {
+                free.push(seen[i].clone());
+            }
+        }
+        self.priors(guess, &free, &mut rows, &mut targets);
+        LeastSquares::new(DMatrix::from_rows(&rows), DVector::from_vec(targets)).solve()
+    }
+
+    fn priors(
+        &self,
+        guess: &Guess,
+        free: &[RowDVector<f64>],
+        rows: &mut Vec<RowDVector<f64>>,
+        targets: &mut Vec<f64>,
+    ) {
+        let columns = self.columns();
+        let first = self.response_columns();
+        let feet = self.feet.len();
+        let held = Held::beside(free, &self.layout);
+        for row in held.projector.row_iter() {
+            let mut wide = RowDVector::zeros(columns);
+            wide.columns_mut(Layout::polynomials(), row.len())
+                .copy_from(&row);
+            rows.push(wide);
+            targets.push(0.0);
+        }
+        let mut single = |column: usize, value: f64, sigma: f64| {
+            let mut row = RowDVector::zeros(columns);
+            row[column] = sigma.recip();
+            rows.push(row);
+            targets.push(value / sigma);
+        };
+        single(first, -guess.log_reach[0], BENDING_SPREAD);
+        single(first + 1, -guess.log_reach[1], TORSION_SPREAD);
+        for foot in 0..feet {
+            single(
+                first + 2 + foot,
+                1.0 - guess.effectiveness[foot],
+                EFFECTIVENESS_SPREAD.max(FAR_OUT * (1.0 - guess.effectiveness[foot]).abs()),
+            );
+        }
+        for (round, lifts) in self.lifts.iter().enumerate() {
+            // What the model gets wrong about a bed on its feet looks much as if feet had moved that nobody
+            // touched.
+            let mean_square = lifts.norm_squared() / feet as f64;
+            let model = (self.model_share * mean_square.sqrt()).max(UNTOUCHED);
+            for foot in 0..feet {
+                let hand = if lifts[foot] == 0.0 {
+                    0.0
+                } else {
+                    (HAND * self.survey.feet[foot].lift_per_turn).hypot(RECORD_SHARE * lifts[foot])
+                };
+                single(
+                    first + 2 + feet * (1 + round) + foot,
+                    0.0,
+                    hand.hypot(model),
+                );
+            }
+        }
+    }
+}
+
+/// What a foot nobody touched may have moved all the same, m.
+const UNTOUCHED: f64 = 1e-7;
+
+fn pass_count(passes: &[crate::survey::Pass]) -> usize {
+    passes.len() - 1
+}
+
+/// The first pass that can be tied to the last one: not too far back, and every round since recorded.
+fn first_remembered(passes: &[crate::survey::Pass]) -> usize {
+    let last = passes.len().saturating_sub(1);
+    let recorded = (0..last)
+        .rev()
+        .take_while(|&k| passes[k].turned.is_some())
+        .last()
+        .unwrap_or(last);
+    recorded.max(last.saturating_sub(PASSES_REMEMBERED))
+}
+
+/// Lifts recorded after a pass, m by foot.
+fn lifts_after(survey: &Survey, pass: &crate::survey::Pass) -> DVector<f64> {
+    let mut lifts = DVector::zeros(survey.feet.len());
+    for (foot, quarters) in pass.turned.iter().flatten() {
+        lifts[*foot] = quarters * survey.feet[*foot].lift_per_quarter();
+    }
+    lifts
+}
