@@ -64,6 +64,7 @@ const MOST_STEPS: usize = 12;
 const REACH_STEP: f64 = 1e-3;
 /// The logarithm of a reach may leave the usual one by at most this many of its standard deviations.
 const REACH_BOUND: f64 = 2.5;
+
 /// One pass as rows on heights at the layout's places.
 struct Block {
     /// Slopes seen as functions of the heights, front places first.
