@@ -384,3 +384,68 @@ fn watched_rounds_bring_beds_inside() {
     assert!(rounds[8] <= 3, "median of {rounds:?}");
     assert!(rounds[14] <= 8, "all but one arrive: {rounds:?}");
 }
+
+/// Somebody stopped on the way: the card says so before anything else.
+#[test]
+fn a_pass_that_is_hardly_begun_is_called_unfinished() {
+    let mut survey = machine();
+    let mut bed = VirtualBed::new(&survey, 6, &Scatter::default()).expect("it stands");
+    let pass = read(&mut bed, &mut survey);
+    let whole = plan(&survey, pass).expect("a plan");
+    let unfinished = |card: &TurnPlan| {
+        card.advice.iter().find_map(|advice| match advice {
+            Advice::Unfinished { read, of } => Some((*read, *of)),
+            _ => None,
+        })
+    };
+    assert_eq!(unfinished(&whole), None);
+    let of = survey.passes[pass].readings.len();
+    for reading in survey.passes[pass].readings.iter_mut().skip(5) {
+        reading.entry = quarterturn::survey::Entry::Missing;
+    }
+    let begun = plan(&survey, pass).expect("a plan");
+    assert_eq!(unfinished(&begun), Some((5, of)));
+}
+
+/// A wrong side letter is named before the turns that would follow it.
+#[test]
+fn a_reading_that_does_not_fit_is_named_before_the_turns() {
+    let mut survey = machine();
+    let mut bed = VirtualBed::new(&survey, 6, &Scatter::default()).expect("it stands");
+    let pass = read(&mut bed, &mut survey);
+    let named = |survey: &Survey| {
+        let card = plan(survey, pass).expect("a plan");
+        card.advice.iter().find_map(|advice| match advice {
+            Advice::Suspect { line, at } => Some((*line, *at)),
+            _ => None,
+        })
+    };
+    assert_eq!(named(&survey), None, "nothing is wrong yet");
+    let wrong =
+        survey.passes[pass]
+            .readings
+            .iter_mut()
+            .find_map(|reading| match &mut reading.entry {
+                quarterturn::survey::Entry::Read(seen) if seen[0].abs() >= 2.0 => {
+                    seen[0] = -seen[0];
+                    Some((reading.line, reading.at))
+                }
+                _ => None,
+            });
+    assert!(wrong.is_some(), "no reading of two divisions or more");
+    assert_eq!(named(&survey), wrong);
+}
+
+/// A round of which nothing was written down teaches nothing, and that is said.
+#[test]
+fn turns_that_were_not_written_down_are_missed() {
+    let mut survey = machine();
+    let mut bed = VirtualBed::new(&survey, 7, &Scatter::default()).expect("it stands");
+    read(&mut bed, &mut survey);
+    bed.turn(0, 0.5);
+    let pass = read(&mut bed, &mut survey);
+    let card = plan(&survey, pass).expect("a plan");
+    assert!(card.advice.contains(&Advice::TurnsNotRecorded { pass: 1 }));
+    let history = History::of(&survey, pass).expect("readings");
+    assert_eq!(history.answer().rounds, 0);
+}

@@ -14,8 +14,16 @@ pub enum Advice {
     BelowReadings,
     /// The level cannot settle whether the limits are kept: read again before turning.
     ReadAgain {
-        /// Passes like this one, this one counted, that would settle it.
-        passes: usize,
+        /// Passes like this one, this one counted, that would settle it; `None` when no bearable number
+        /// would.
+        passes: Option<usize>,
+    },
+    /// Most stations of this pass are not read yet: finish it before turning.
+    Unfinished {
+        /// Stations that were read.
+        read: usize,
+        /// Stations of the lines that were begun.
+        of: usize,
     },
     /// The reading does not fit the others; look at it again before turning.
     Suspect {

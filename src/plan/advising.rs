@@ -25,6 +25,27 @@ const MANY_OFF_SCALE: f64 = 0.2;
 
 /// A finer level is advised when every reading it would show stays below this share of its range.
 const FINER_LEVEL_SHARE: f64 = 0.7;
+/// A pass of which most is still to be read, as when somebody stopped on the way.
+pub(super) fn unfinished(pass: &Pass, advice: &mut Vec<Advice>) {
+    // Turning the level end for end is done at one or two places only.
+    let stations = pass.readings.iter().filter(|reading| !reading.reversed);
+    let of = stations.clone().count();
+    let read = stations
+        .filter(|reading| reading.entry != Entry::Missing)
+        .count();
+    if 2 * read < of {
+        advice.push(Advice::Unfinished { read, of });
+    }
+}
+
+/// A round that cannot be learned from, since nobody wrote down what was turned in it.
+pub(super) fn not_recorded(survey: &Survey, pass: usize, advice: &mut Vec<Advice>) {
+    let before = pass.checked_sub(1).and_then(|k| survey.passes.get(k));
+    if before.is_some_and(|before| before.turned.is_none()) {
+        advice.push(Advice::TurnsNotRecorded { pass });
+    }
+}
+
 pub(super) fn coarser_level(survey: &Survey, pass: &Pass, level: &Level, advice: &mut Vec<Advice>) {
     let taken = pass
         .readings

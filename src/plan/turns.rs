@@ -3,14 +3,19 @@
 use nalgebra::DVector;
 
 use super::advice::Advice;
-use super::advising::{answers, coarser_level, finer_level, out_of_travel, too_coarse};
+use super::advising::{
+    answers, coarser_level, finer_level, not_recorded, out_of_travel, too_coarse, unfinished,
+};
 use super::card::{Proof, TurnPlan};
 use super::loads::loads;
 use super::objective::Objective;
 use super::prediction::{meant, seen, verdict};
 use super::steps::{Lifts, Solved, Steps};
 use super::trips::card;
-use crate::geometry::{Adjustment, BedShape, Judgement, Particulars, ReferenceLine, Verdict};
+use crate::geometry::settling::{Remedy, Subject, settling};
+use crate::geometry::{
+    Adjustment, BedShape, Judgement, Particulars, ReferenceLine, Suspects, Verdict,
+};
 use crate::response::{History, NoHistory};
 use crate::survey::{Level, Pass, Survey};
 
@@ -52,6 +57,8 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
     let judged = Judged::of(survey, this, level);
     let standing = verdict(&now, limits).max(judged.worst);
     let mut advice = Vec::new();
+    unfinished(this, &mut advice);
+    judged.suspect(&mut advice);
     coarser_level(survey, this, level, &mut advice);
     answers(&history, &mut advice);
 
@@ -68,7 +75,18 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
         );
         at_rest(survey)
     } else {
-        worth_turning(survey, &objective, &lifts, &steps, standing, &mut advice)
+        not_recorded(survey, pass, &mut advice);
+        let worth = worth_turning(survey, &objective, &lifts, &steps);
+        worth.unwrap_or_else(|| {
+            advice.push(if standing == Some(Verdict::Unsure) {
+                Advice::ReadAgain {
+                    passes: judged.passes_to_settle(survey),
+                }
+            } else {
+                Advice::BelowReadings
+            });
+            at_rest(survey)
+        })
     };
     let (lines, error) = card(survey, this, level, &history, &objective, &steps, &solved);
     let predicted = if solved.lifts.amax() > 0.0 {
@@ -103,32 +121,23 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
     })
 }
 
-/// The best whole steps, or none where the readings would not tell afterwards whether they helped.
+/// The best whole steps; `None` where the readings would not tell afterwards whether they helped.
 fn worth_turning(
     survey: &Survey,
     objective: &Objective,
     lifts: &Lifts,
     steps: &Steps,
-    standing: Option<Verdict>,
-    advice: &mut Vec<Advice>,
-) -> Solved {
+) -> Option<Solved> {
     let still = vec![false; survey.feet.len()];
     let slack = noise_share(objective);
     let solved = lifts.solve_with_few_feet(steps, &still, slack);
     let gain = lifts.left(&DVector::zeros(survey.feet.len())) - solved.left;
-    if gain > slack {
-        return solved;
-    }
-    advice.push(if standing == Some(Verdict::Unsure) {
-        Advice::ReadAgain { passes: 2 }
-    } else {
-        Advice::BelowReadings
-    });
-    at_rest(survey)
+    (gain > slack).then_some(solved)
 }
 
 /// What a pass by itself says about the limits.
 struct Judged {
+    adjustment: Option<Adjustment>,
     /// The worst verdict there is.
     worst: Option<Verdict>,
     /// Whether every limit that is set is proven kept.
@@ -140,6 +149,7 @@ impl Judged {
         let bed = &survey.bed;
         let Ok(adjustment) = Adjustment::of(pass, level, bed.length, bed.way_spacing) else {
             return Self {
+                adjustment: None,
                 worst: None,
                 proven: false,
             };
@@ -148,9 +158,41 @@ impl Judged {
         let particulars = Particulars::of(&adjustment, &shape, survey);
         let judgement = Judgement::with_particulars(&shape, &particulars, &survey.limits);
         Self {
+            adjustment: Some(adjustment),
             worst: judgement.overall(),
             proven: judgement.proven(&survey.limits),
         }
+    }
+
+    /// A reading that does not fit is looked at again before anything is turned after it.
+    fn suspect(&self, advice: &mut Vec<Advice>) {
+        let suspects = self.adjustment.as_ref().map(Suspects::of);
+        if let Some(suspect) = suspects.as_ref().and_then(Suspects::suspect) {
+            advice.push(Advice::Suspect {
+                line: suspect.line,
+                at: suspect.at,
+            });
+        }
+    }
+
+    /// Passes like this one, this one counted, that would settle every figure that is open.
+    fn passes_to_settle(&self, survey: &Survey) -> Option<usize> {
+        let line = ReferenceLine::EndPoints;
+        let adjustment = self.adjustment.as_ref()?;
+        let settling = settling(adjustment, &survey.limits, line, &survey.levels);
+        let mut most = None;
+        let mut open: Vec<Subject> = settling.iter().map(|settling| settling.subject).collect();
+        open.dedup();
+        for subject in open {
+            let passes = settling.iter().find_map(|settling| match settling.remedy {
+                Remedy::Passes(passes) if settling.settles && settling.subject == subject => {
+                    Some(passes)
+                }
+                _ => None,
+            })?;
+            most = most.max(Some(passes));
+        }
+        most
     }
 }
 

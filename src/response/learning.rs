@@ -119,7 +119,7 @@ impl<'a> Learning<'a> {
             match Adjustment::of(pass, level, length, spacing) {
                 Ok(adjustment) => adjusted.push((index, adjustment)),
                 // A round without readings between two passes still turned the feet.
-                Err(_) if index < pass_count(passes) => {}
+                Err(_) if index + 1 < passes.len() => {}
                 Err(_) => return Err(NoHistory::NoReadings),
             }
         }
@@ -505,10 +505,6 @@ impl<'a> Learning<'a> {
 
 /// What a foot nobody touched may have moved all the same, m.
 const UNTOUCHED: f64 = 1e-7;
-
-fn pass_count(passes: &[crate::survey::Pass]) -> usize {
-    passes.len() - 1
-}
 
 /// The first pass that can be tied to the last one: not too far back, and every round since recorded.
 fn first_remembered(passes: &[crate::survey::Pass]) -> usize {

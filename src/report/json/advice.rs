@@ -20,8 +20,15 @@ pub enum AdviceObject {
     BelowReadings,
     /// Read again before turning.
     ReadAgain {
-        /// Passes that would settle it.
-        passes: usize,
+        /// Passes that would settle it; `null` when no bearable number would.
+        passes: Option<usize>,
+    },
+    /// Most stations of the pass are not read yet.
+    Unfinished {
+        /// Stations that were read.
+        read: usize,
+        /// Stations of the lines that were begun.
+        of: usize,
     },
     /// A reading that does not fit the others.
     Suspect {
@@ -104,6 +111,10 @@ impl AdviceObject {
             Advice::KnownKept => Self::KnownKept,
             Advice::BelowReadings => Self::BelowReadings,
             Advice::ReadAgain { passes } => Self::ReadAgain { passes: *passes },
+            Advice::Unfinished { read, of } => Self::Unfinished {
+                read: *read,
+                of: *of,
+            },
             Advice::Suspect { line, at } => Self::Suspect {
                 reading: line.name(),
                 at_mm: Place::of(*at),

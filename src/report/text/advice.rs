@@ -14,6 +14,7 @@ pub(in crate::report) fn comes_first(advice: &Advice) -> bool {
         | Advice::KnownKept
         | Advice::BelowReadings
         | Advice::ReadAgain { .. }
+        | Advice::Unfinished { .. }
         | Advice::Suspect { .. }
         | Advice::Backwards { .. }
         | Advice::Still { .. }
@@ -49,12 +50,12 @@ pub(in crate::report) fn sentence(advice: &Advice, survey: &Survey, units: Lengt
             " what is left is smaller than these readings can see. To get closer, read more finely: repeat the \
              readings, or take a finer level.",
         ),
-        Advice::ReadAgain { passes } => Prose::new()
-            .toned(Tone::Doubt, "Read again before turning:")
+        Advice::ReadAgain { passes } => read_again(*passes),
+        Advice::Unfinished { read, of } => Prose::new()
+            .toned(Tone::Doubt, "This pass is not finished:")
             .plain(format!(
-                " the readings cannot tell whether the limits are kept; {} like this one, this one counted, should \
-                 settle it.",
-                words::count(*passes, "pass", "passes")
+                " {read} of {of} stations are read. Read the others before you turn; what stands below rests on a \
+                 few readings."
             )),
         Advice::Suspect { line, at } => Prose::new()
             .toned(Tone::Doubt, "Look again")
@@ -129,6 +130,21 @@ pub(in crate::report) fn sentence(advice: &Advice, survey: &Survey, units: Lengt
     }
 }
 
+fn read_again(passes: Option<usize>) -> Prose {
+    Prose::new()
+        .toned(Tone::Doubt, "Read again before turning:")
+        .plain(match passes {
+            Some(passes) => format!(
+                " the readings cannot tell whether the limits are kept; {} like this one, this one counted, should \
+                 settle it.",
+                words::count(passes, "pass", "passes")
+            ),
+            None => " the readings cannot tell whether the limits are kept, and more passes like this one would not \
+                     either. `quarterturn shape` says what would."
+                .to_owned(),
+        })
+}
+
 fn percent(share: f64) -> String {
     short_number(share * 100.0, 0)
 }
@@ -151,7 +167,9 @@ mod tests {
             Advice::Done,
             Advice::KnownKept,
             Advice::BelowReadings,
-            Advice::ReadAgain { passes: 3 },
+            Advice::ReadAgain { passes: Some(3) },
+            Advice::ReadAgain { passes: None },
+            Advice::Unfinished { read: 2, of: 42 },
             Advice::Suspect {
                 line: Line::Rear,
                 at: 0.55,
