@@ -28,10 +28,118 @@ impl Held {
         }
         let trend = Complement::new(&seen.columns(0, polynomials).into_owned());
         let left = trend.of(seen.columns(polynomials, noise).into_owned());
-        let projector = Complement::new(&left.transpose()).of(DMatrix::identity(noise, noise));
+        let projector =
+            Complement::of_remainders(left.transpose()).of(DMatrix::identity(noise, noise));
         Self {
             rank: projector.nrows(),
             projector,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::layout::Roughness;
+    use super::super::observation::{Observation, Observations};
+    use super::super::rows::{Rows, places_read};
+    use super::super::smoothness::USUAL_ROUGHNESS;
+    use super::*;
+    use crate::survey::Line;
+
+    fn held(stations: &[(Line, f64)], length: f64) -> (Held, Layout) {
+        held_on(stations, length, 0.2, USUAL_ROUGHNESS)
+    }
+
+    fn held_on(
+        stations: &[(Line, f64)],
+        length: f64,
+        base: f64,
+        size: Roughness,
+    ) -> (Held, Layout) {
+        let rows = stations.iter().map(|(line, at)| Observation {
+            reading: 0,
+            line: *line,
+            reversed: false,
+            at: *at,
+            slope: 0.0,
+            deviation: 4e-6,
+            bound: false,
+        });
+        let observations = Observations {
+            rows: rows.collect(),
+            division: 2e-5,
+            half_base: base / 2.0,
+            repeat: 0.2,
+            step: 0.25,
+        };
+        let layout = Layout::new(places_read(&observations), length);
+        let rows = Rows {
+            layout: &layout,
+            observations: &observations,
+            way_spacing: 0.4,
+        };
+        let free: Vec<RowDVector<f64>> = observations
+            .rows
+            .iter()
+            .map(|row| rows.slope(row, size))
+            .collect();
+        (Held::beside(&free, &layout), layout)
+    }
+
+    /// Two stations read twice: the trend goes through both, and nothing of the noise is seen.
+    #[test]
+    fn what_the_trend_explains_frees_nothing() {
+        for stations in [
+            vec![(Line::Front, 0.3), (Line::Front, 1.1)],
+            vec![(Line::Rear, 0.25), (Line::Rear, 1.7)],
+            vec![(Line::Cross, 0.3), (Line::Cross, 1.1)],
+        ] {
+            for length in [1.2, 2.9, 7.5] {
+                for times in 1..4 {
+                    let (held, layout) = held(&stations.repeat(times), length);
+                    assert_eq!(
+                        held.rank,
+                        layout.noise_terms(),
+                        "{stations:?} read {times} times on {length} m"
+                    );
+                }
+            }
+        }
+    }
+
+    /// A few short steps at the far end of a long bed that hardly twists: tiny beside what their rows hold, and
+    /// real. Beside them a station at the near end, where the noise terms begin.
+    #[test]
+    fn what_the_trend_leaves_is_freed_however_small() {
+        let smooth = Roughness {
+            middle: 150.0 * USUAL_ROUGHNESS.middle,
+            half: USUAL_ROUGHNESS.half / 150.0,
+        };
+        for base in [0.2, 0.02] {
+            let steps = [0.0, 1.0, 2.0, 3.0, 4.0].map(|k| (Line::Front, 7.9 + base * k));
+            let stations = [&[(Line::Rear, 0.1)], &steps[..]].concat();
+            for size in [USUAL_ROUGHNESS, smooth] {
+                let (held, layout) = held_on(&stations, 9.0, base, size);
+                // Six slopes, less pitch, curvature and even twist.
+                assert_eq!(layout.noise_terms() - held.rank, 3, "{base} m, {size:?}");
+            }
+        }
+    }
+
+    /// Reading a chain again frees no more of the noise than reading it once.
+    #[test]
+    fn a_station_read_again_frees_nothing_more() {
+        for (count, times) in [(3, 2), (4, 3), (12, 2), (40, 2)] {
+            let chain: Vec<(Line, f64)> = [Line::Front, Line::Rear]
+                .into_iter()
+                .flat_map(|line| (0..count).map(move |k| (line, 0.1 + 0.2 * f64::from(k))))
+                .collect();
+            let length = 0.2 * f64::from(count);
+            let (once, layout) = held(&chain, length);
+            // Two chains of slopes, less pitch, curvature and even twist.
+            assert_eq!(layout.noise_terms() - once.rank, chain.len() - 3);
+            let (again, _) = held(&chain.repeat(times), length);
+            assert_eq!(again.rank, once.rank, "{count} stations read {times} times");
         }
     }
 }
