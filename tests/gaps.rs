@@ -7,7 +7,7 @@ use made_up::bed::Bed;
 use made_up::walk::Walk;
 use made_up::{Case, read};
 use quarterturn::geometry::{Adjustment, BedShape, ReferenceLine, Roughness, Way, WayPoint};
-use quarterturn::survey::{Level, Line, Pass};
+use quarterturn::survey::{Entry, Level, Line, Pass, Side};
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 
@@ -60,6 +60,75 @@ fn a_chained_survey_is_not_changed_by_the_prior() {
                 changed < 0.01,
                 "case {number}, roughness times {factor}: changed by {changed} of its u95"
             );
+        }
+    }
+}
+
+/// Across in the middle of the spans as well, or there alone: what the cross reading checks there hangs on how
+/// the bed bends between the feet of the level, and no height may.
+#[test]
+fn heights_of_a_chained_survey_are_not_changed_by_the_prior_inside_the_spans() {
+    for number in 0..CASES {
+        for also_at_the_ends in [false, true] {
+            let mut case = Case::new(number, Walk::ChainedShared);
+            if also_at_the_ends {
+                let half = case.level.base.expect("made with one") / 2.0;
+                let mut stations: Vec<(Line, f64)> = Vec::new();
+                for reading in &case.pass.readings {
+                    stations.push((reading.line, reading.at));
+                    if reading.line == Line::Cross {
+                        stations.push((Line::Cross, reading.at - half));
+                    }
+                }
+                case.pass = read(&case.bed, &case.level, &stations, &mut case.generator);
+            }
+            let adjustment = case.adjusted().expect("every station was read");
+            let before = shape(&adjustment);
+            for factor in [0.01, 100.0] {
+                let changed = change(&before, &with_roughness(&case, &adjustment, factor));
+                assert!(
+                    changed < 0.01,
+                    "case {number}, also at the ends: {also_at_the_ends}, roughness times {factor}: \
+                     changed by {changed} of its u95"
+                );
+            }
+        }
+    }
+}
+
+/// Chained end to end, the heights of a way are those of the classic table: rises added up from station to station.
+#[test]
+fn cross_readings_in_mid_span_leave_the_cumulative_table_alone() {
+    for number in 0..CASES {
+        let case = Case::new(number, Walk::ChainedShared);
+        let shape = shape(&case.adjusted().expect("every station was read"));
+        let base = case.level.base.expect("made with one");
+        for way in shape.ways() {
+            let mut readings: Vec<(f64, f64)> = Vec::new();
+            for reading in &case.pass.readings {
+                if let (Line::Front, Side::Front) | (Line::Rear, Side::Rear) =
+                    (reading.line, way.side)
+                    && let Entry::Read(seen) = &reading.entry
+                {
+                    readings.push((reading.at, seen[0]));
+                }
+            }
+            let mut at = vec![readings[0].0 - base / 2.0];
+            let mut heights = vec![0.0];
+            for (middle, divisions) in readings {
+                at.push(middle + base / 2.0);
+                heights.push(heights[heights.len() - 1] + divisions * case.level.division * base);
+            }
+            let table = ReferenceLine::EndPoints.departures(&at, &heights);
+            assert_eq!(way.points.len(), table.len());
+            for (point, want) in way.points.iter().zip(table) {
+                assert!(
+                    (point.off_line - want).abs() < 1e-11,
+                    "case {number}, at {}: {:e}, by the table {want:e}",
+                    point.at,
+                    point.off_line
+                );
+            }
         }
     }
 }

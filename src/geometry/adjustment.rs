@@ -8,11 +8,13 @@
 //! free: whatever the level saw, the surface may have. Only what lies between them is held by the prior,
 //! conditional on them: the height under a cross reading in the middle of a span, a gap in a chain, the
 //! offset of two chains that interleave. So a chain of along readings reproduces the cumulative table to
-//! the last digit, and cross readings between the ends of the level still check it.
+//! the last digit, and cross readings between the ends of the level still check it. Heights of ways that
+//! are chained owe the prior nothing (see `chained`).
 
 use nalgebra::{DMatrix, DVector, RowDVector};
 
 use super::bounds::solve_with_bounds;
+use super::chained::in_mid_span;
 use super::closure::GlobalTest;
 use super::held::Held;
 use super::layout::{Layout, Roughness};
@@ -39,6 +41,8 @@ pub struct Adjustment {
     /// Rows in use: all but the off-scale readings that are satisfied anyway.
     used: Vec<usize>,
     system: Adjusted,
+    /// The same without the cross readings that tell of chained ways only through the prior, where there are any.
+    chained: Option<Adjusted>,
     freedom: usize,
     /// What uncertainties are widened by because the readings do not fit each other.
     widening: f64,
@@ -119,8 +123,18 @@ impl Adjustment {
             roughness,
             freedom,
         } = solved;
+        let mid_span = in_mid_span(&observations, &used);
+        let chained = (!mid_span.is_empty()).then(|| {
+            let told: Vec<usize> = used
+                .iter()
+                .copied()
+                .filter(|i| !mid_span.contains(i))
+                .collect();
+            network(&rows, &told, components(&rows, &told), roughness).0
+        });
         let test = GlobalTest::of(system.sum_of_squares(), freedom);
         Ok(Self {
+            chained,
             widening: test.map_or(1.0, |test| test.widening()),
             observations,
             layout,
@@ -158,9 +172,15 @@ impl Adjustment {
         self.roughness
     }
 
-    /// The adjusted unknowns.
+    /// The adjusted unknowns: everything the readings tell, and what cross slopes are read from.
     pub fn system(&self) -> &Adjusted {
         &self.system
+    }
+
+    /// The adjusted unknowns as heights are read from: of chained ways, whatever the bed between the feet of
+    /// the level is like; else those of [`Self::system`].
+    pub fn ways(&self) -> &Adjusted {
+        self.chained.as_ref().unwrap_or(&self.system)
     }
 
     /// Sum of squared standardised misfits, prior included, and its degrees of freedom.
@@ -182,6 +202,11 @@ impl Adjustment {
     /// widened where the readings do not fit each other.
     pub fn covariance_root(&self, functions: &DMatrix<f64>) -> DMatrix<f64> {
         self.system.covariance_root(functions) * self.widening
+    }
+
+    /// The same for functions of [`Self::ways`].
+    pub fn covariance_root_of_ways(&self, functions: &DMatrix<f64>) -> DMatrix<f64> {
+        self.ways().covariance_root(functions) * self.widening
     }
 
     /// Readings of this pass that are off the scale.
@@ -261,6 +286,22 @@ pub(super) struct Solved {
 pub(super) fn solve(rows: &Rows, used: &[usize], known: Option<Roughness>) -> Solved {
     let parts = components(rows, used);
     let roughness = known.unwrap_or_else(|| parts.roughness());
+    let (system, prior) = network(rows, used, parts, roughness);
+    let freedom = (used.len() + prior).saturating_sub(system.rank);
+    Solved {
+        system,
+        roughness,
+        freedom,
+    }
+}
+
+/// The rows in use and what the prior holds beside the free ones, adjusted; and how many rows the prior has.
+fn network(
+    rows: &Rows,
+    used: &[usize],
+    parts: Components,
+    roughness: Roughness,
+) -> (Adjusted, usize) {
     let layout = rows.layout;
     let (polynomials, noise) = (Layout::polynomials(), layout.noise_terms());
     let columns = layout.unknowns() + 2;
@@ -290,13 +331,7 @@ pub(super) fn solve(rows: &Rows, used: &[usize], known: Option<Roughness>) -> So
         .view_mut((data, polynomials), (prior, noise))
         .copy_from(&held.projector);
     let target = parts.target.resize_vertically(data + prior, 0.0);
-    let system = LeastSquares::new(design, target).solve();
-    let freedom = (data + prior).saturating_sub(system.rank);
-    Solved {
-        system,
-        roughness,
-        freedom,
-    }
+    (LeastSquares::new(design, target).solve(), prior)
 }
 
 /// Along readings are free. A cross reading is free where it alone tells the difference of the ways; where

@@ -32,8 +32,8 @@ impl Convexity {
         let at: Vec<f64> = way.points.iter().map(|point| point.at).collect();
         let between = at.len().checked_sub(2).filter(|count| *count > 0)?;
         let functions = departures(adjustment, way.side, &at, ReferenceLine::EndPoints);
-        let values = &functions * &adjustment.system().unknowns;
-        let root = adjustment.covariance_root(&functions);
+        let values = &functions * &adjustment.ways().unknowns;
+        let root = adjustment.covariance_root_of_ways(&functions);
         let heights: Vec<(f64, Figure)> = (1..=between)
             .map(|k| (at[k], Figure::normal(values[k] + 0.0, root.row(k).norm())))
             .collect();

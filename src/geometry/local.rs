@@ -63,8 +63,8 @@ fn local_way(adjustment: &Adjustment, way: &Way, over: f64) -> Option<LocalWay> 
         return None;
     }
     let functions = departures(adjustment, way.side, &at, ReferenceLine::EndPoints);
-    let values = &functions * &adjustment.system().unknowns;
-    let noise = Noise::new(&adjustment.covariance_root(&functions));
+    let values = &functions * &adjustment.ways().unknowns;
+    let noise = Noise::new(&adjustment.covariance_root_of_ways(&functions));
     let departs = |heights: &[f64], [first, last]: [usize; 2]| {
         let places = &at[first..=last];
         let off = ReferenceLine::EndPoints.departures(places, &heights[first..=last]);

@@ -10,6 +10,7 @@
 //! * [`held`] says what of that the readings leave open.
 //! * `rows` writes readings as functions of the unknowns.
 //! * `bounds` says when a reading off the scale counts.
+//! * `chained` says which cross readings have no say in the heights of ways walked end to end.
 //! * [`adjustment`] puts all readings of a pass together.
 //! * [`sight`] writes what figures are made of as functions of the unknowns.
 //! * [`shape`] reads cross slopes, ways, twist and crown out of an adjustment.
@@ -27,6 +28,7 @@
 pub mod adjustment;
 pub mod bay;
 mod bounds;
+mod chained;
 pub mod closure;
 pub mod complement;
 pub mod convex;

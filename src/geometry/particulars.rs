@@ -80,12 +80,12 @@ fn from_crown(adjustment: &Adjustment, way: &Way, crown: f64) -> Option<Figure> 
     let at: Vec<f64> = way.points.iter().map(|point| point.at).collect();
     let (first, last) = (at.first()?, at.last()?);
     let functions = departures(adjustment, way.side, &at, ReferenceLine::EndPoints);
-    let values = &functions * &adjustment.system().unknowns;
+    let values = &functions * &adjustment.ways().unknowns;
     let parabola = at.iter().map(|x| {
         let share = (x - first) / (last - first);
         4.0 * crown * share * (1.0 - share)
     });
     let chosen = DVector::from_iterator(at.len(), parabola);
-    let noise = Noise::new(&adjustment.covariance_root(&functions));
+    let noise = Noise::new(&adjustment.covariance_root_of_ways(&functions));
     Some(noise.figure(&(values - chosen), range))
 }

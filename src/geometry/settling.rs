@@ -6,7 +6,7 @@
 
 use std::collections::BTreeMap;
 
-use nalgebra::{DMatrix, DVector};
+use nalgebra::DVector;
 
 use super::adjustment::Adjustment;
 use super::extreme::Noise;
@@ -186,15 +186,18 @@ impl Desk<'_> {
     }
 
     fn figure(&self, open: &Open, imagined: &Adjustment) -> Figure {
-        let functions: DMatrix<f64> = match open.subject {
-            Subject::Twist => cross_slopes(imagined, &open.at),
+        let root = match open.subject {
+            Subject::Twist => {
+                let slopes = cross_slopes(imagined, &open.at);
+                imagined.system().covariance_root(&slopes)
+            }
             Subject::Crown(side) | Subject::Straightness(side) => {
-                departures(imagined, side, &open.at, self.line)
+                let departures = departures(imagined, side, &open.at, self.line);
+                imagined.ways().covariance_root(&departures)
             }
         };
         // Readings that do not fit each other today will not tomorrow.
-        let root = imagined.system().covariance_root(&functions) * self.adjustment.widening();
-        let noise = Noise::new(&root);
+        let noise = Noise::new(&(root * self.adjustment.widening()));
         match open.subject {
             Subject::Crown(_) => noise.largest_departure(&open.values),
             Subject::Straightness(_) if self.line == ReferenceLine::MinimumZone => {

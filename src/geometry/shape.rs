@@ -315,7 +315,7 @@ fn way(
     heights: &DMatrix<f64>,
     line: ReferenceLine,
 ) -> Option<Way> {
-    let system = adjustment.system();
+    let system = adjustment.ways();
     let count = profile.at.len();
     let known = heights
         .row_iter()
@@ -324,7 +324,7 @@ fn way(
         return None;
     }
     let values = heights * &system.unknowns;
-    let root = adjustment.covariance_root(heights);
+    let root = adjustment.covariance_root_of_ways(heights);
 
     // Departures from a line that moves with the heights; for the minimum zone, which is not linear, the
     // line found is held while the uncertainty is carried through.
