@@ -276,11 +276,16 @@ fn stretches_up_to(
     Some((from, to.max(from)))
 }
 
-/// The value farthest from zero, with its sign.
+/// The value farthest from zero, with its sign; of those that are as far, the first. Readings come in parts of a
+/// division, so that a crown and a sag of just the same size are nothing rare, and rounding must not choose.
 pub fn largest(values: &[f64]) -> f64 {
-    values
-        .iter()
-        .fold(0.0, |a: f64, b| if b.abs() > a.abs() { *b } else { a })
+    values.iter().fold(0.0, |a: f64, b| {
+        if b.abs() > a.abs() * (1.0 + SAME_VALUE) {
+            *b
+        } else {
+            a
+        }
+    })
 }
 
 #[cfg(test)]
@@ -300,6 +305,15 @@ mod tests {
         assert!((&one * &one - &root * root.transpose()).amax() < 1e-13);
         // What is fixed may move by the root of a rounding, and no more.
         assert!((symmetric(&(root * turn)) - one).amax() < 1e-7);
+    }
+
+    #[test]
+    fn of_a_crown_and_a_sag_of_the_same_size_the_first_is_named() {
+        for rounding in [1.0 - 1e-14, 1.0, 1.0 + 1e-14] {
+            assert!(largest(&[0.0, 2e-6, 5e-6, -5e-6 * rounding, 1e-6, 0.0]) > 0.0);
+            assert!(largest(&[0.0, -5e-6, 5e-6 * rounding, 0.0]) < 0.0);
+        }
+        approx::assert_relative_eq!(largest(&[0.0, 5e-6, -5.1e-6]), -5.1e-6);
     }
 
     #[test]

@@ -137,10 +137,15 @@ fn twist(report: &ShapeReport, units: LengthUnit) -> Facts {
     facts
 }
 
-/// The cross slope that is highest in front for sign 1, in the rear for sign -1.
+/// Cross slopes this near to each other are the same, m/m: readings come in parts of a division, and rounding
+/// must not choose between two places.
+const SAME_SLOPE: f64 = 1e-12;
+
+/// The cross slope that is highest in front for sign 1, in the rear for sign -1; of those that are as high,
+/// the one nearest to the headstock end.
 fn highest(cross: &[CrossSlope], sign: f64) -> Option<&CrossSlope> {
     cross.iter().reduce(|a, b| {
-        if sign * b.slope > sign * a.slope {
+        if sign * (b.slope - a.slope) > SAME_SLOPE {
             b
         } else {
             a
