@@ -7,8 +7,13 @@ use quarterturn::geometry::{Adjusted, LeastSquares};
 
 /// y = b0 + b1 x + ... + b5 x⁵ on x = 0, 1, ..., 20.
 fn fifth_degree(response: impl Fn(f64) -> f64) -> Adjusted {
+    with_noise(response, 0.0)
+}
+
+/// The same with so many times Wampler's noise on top.
+fn with_noise(response: impl Fn(f64) -> f64, times: f64) -> Adjusted {
     let design = DMatrix::from_fn(21, 6, |i, j| (i as f64).powf(j as f64));
-    let target = DVector::from_fn(21, |i, _| response(i as f64));
+    let target = DVector::from_fn(21, |i, _| response(i as f64) + times * WAMPLER_NOISE[i]);
     LeastSquares::new(design, target).solve()
 }
 
@@ -33,6 +38,44 @@ fn wampler_2() {
         assert_relative_eq!(*got, want, max_relative = 1e-9);
     }
     assert!(adjusted.residuals.norm() < 1e-11);
+}
+
+/// Wampler3, 4 and 5 add 1, 100 and 10000 times this to the polynomial of Wampler1.
+const WAMPLER_NOISE: [f64; 21] = [
+    759., -2048., 2048., -2048., 2523., -2048., 2048., -2048., 1838., -2048., 2048., -2048., 1838.,
+    -2048., 2048., -2048., 2523., -2048., 2048., -2048., 759.,
+];
+
+/// Source: as above, Wampler3, Wampler4 and Wampler5: certified coefficients all 1, the standard deviations of
+/// the coefficients of Wampler3 and of its residuals; those of the others are 100 and 10000 times as large. Noise
+/// and values typed in from memory, and confirmed in exact fractions and 50 digits: the noise is orthogonal to
+/// every power of x up to the fifth, and all seven deviations follow from it to every digit printed.
+///
+/// The deviations come out to 13 digits. A coefficient comes within 3e-14 of its own deviation, which is as near
+/// as QR can come: rounding moves it as noise of 1e-16 of the response would, and the deviation says what
+/// noise of the size of the residuals does.
+#[test]
+fn wampler_3_to_5() {
+    const OF_RESIDUALS: f64 = 2_360.145_023_792_68;
+    const OF_COEFFICIENTS: [f64; 6] = [
+        2_152.326_246_781_70,
+        2_363.551_734_696_81,
+        779.343_524_331_583,
+        101.475_507_550_350,
+        5.645_665_121_707_52,
+        0.112_324_854_679_312,
+    ];
+    for times in [1.0, 100.0, 10_000.0] {
+        let adjusted = with_noise(|x| (0..6).map(|k| x.powi(k)).sum(), times);
+        let s0 = (adjusted.sum_of_squares() / 15.0).sqrt();
+        assert_relative_eq!(s0, times * OF_RESIDUALS, max_relative = 1e-14);
+        let covariance = adjusted.covariance();
+        for (k, deviation) in OF_COEFFICIENTS.into_iter().enumerate() {
+            let (got, want) = (covariance[(k, k)].sqrt() * s0, times * deviation);
+            assert_relative_eq!(got, want, max_relative = 5e-13);
+            assert_abs_diff_eq!(adjusted.unknowns[k], 1.0, epsilon = 1e-13 * want);
+        }
+    }
 }
 
 /// Source: as above, Longley; data and certified values typed in from memory. Employment against the price
