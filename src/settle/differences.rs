@@ -19,8 +19,10 @@ struct Alone {
 pub struct Differences {
     /// Second less first, m/m: every reading either pass took, less the mean of its kind.
     pub values: DVector<f64>,
-    /// `root · rootᵀ` is their covariance on a bed that has not moved.
-    pub root: DMatrix<f64>,
+    /// `noise · noiseᵀ` is their covariance from the scatter of the readings.
+    pub noise: DMatrix<f64>,
+    /// `bed · bedᵀ` is their covariance from a bed that has not moved but is unknown between the readings.
+    pub bed: DMatrix<f64>,
 }
 
 impl Joint {
@@ -64,7 +66,8 @@ impl Joint {
         if rows.is_empty() {
             return Differences {
                 values: DVector::zeros(0),
-                root: DMatrix::zeros(0, 0),
+                noise: DMatrix::zeros(0, 0),
+                bed: DMatrix::zeros(0, 0),
             };
         }
         let functions = DMatrix::from_rows(&rows);
@@ -75,17 +78,17 @@ impl Joint {
             pass.system.covariance_root(&functions)
                 * pass.system.covariance_root(&pass.design).transpose()
         });
-        let noise = (Layout::polynomials(), self.layout.noise_terms());
-        let bed = |gain: &DMatrix<f64>, pass: &Alone| gain * pass.design.columns(noise.0, noise.1);
-        let between = bed(&by_second, second) - bed(&by_first, first);
-        let columns = by_first.ncols() + by_second.ncols() + between.ncols();
-        let mut root = DMatrix::zeros(functions.nrows(), columns);
-        let mut at = 0;
-        for part in [by_first, by_second, between] {
-            root.columns_mut(at, part.ncols()).copy_from(&part);
-            at += part.ncols();
-        }
-        Differences { values, root }
+        let terms = (Layout::polynomials(), self.layout.noise_terms());
+        let passed_on =
+            |gain: &DMatrix<f64>, pass: &Alone| gain * pass.design.columns(terms.0, terms.1);
+        let bed = passed_on(&by_second, second) - passed_on(&by_first, first);
+        let mut noise = by_first;
+        let readings = noise.ncols();
+        noise = noise.resize_horizontally(readings + by_second.ncols(), 0.0);
+        noise
+            .columns_mut(readings, by_second.ncols())
+            .copy_from(&by_second);
+        Differences { values, noise, bed }
     }
 
     /// One pass adjusted alone.

@@ -13,6 +13,8 @@ pub struct Bed {
     lift: Vec<[f64; 2]>,
     reach: [f64; 2],
     wear: [[f64; 3]; 2],
+    /// Cross slope gained from end to end, m/m.
+    twist: f64,
 }
 
 impl Bed {
@@ -44,6 +46,7 @@ impl Bed {
                 pitch * generator.random_range(0.4..1.2),
             ],
             wear,
+            twist: 0.0,
         }
     }
 
@@ -53,10 +56,15 @@ impl Bed {
         self.lift[foot % pairs][foot / pairs % 2] -= by;
     }
 
+    /// Twists the bed evenly by this from end to end, m/m.
+    pub fn twist(&mut self, by: f64) {
+        self.twist += by;
+    }
+
     /// Height of a way: lifts spread as on an elastic foundation, and a worn hollow.
     pub fn height(&self, side: Side, x: f64) -> f64 {
         let sign = if side == Side::Front { 1.0 } else { -1.0 };
-        let mut height = 0.0;
+        let mut height = sign * 0.5 * self.spacing * self.twist * x / self.length;
         for (foot, [front, rear]) in self.feet.iter().zip(&self.lift) {
             let s = (x - foot).abs() / self.reach[0];
             height += 0.5 * (front + rear) * (-s).exp() * (s.cos() + s.sin());

@@ -1,6 +1,6 @@
 //! Two passes of one bed with nothing turned in between.
 
-use quarterturn::geometry::Adjustment;
+use quarterturn::geometry::{Adjustment, BedShape, ReferenceLine};
 use quarterturn::settle::Change;
 use quarterturn::survey::{Level, Pass};
 use rand::{RngExt, SeedableRng};
@@ -70,6 +70,27 @@ pub struct Pair {
 impl Pair {
     /// The same number gives the same pair. Between the passes the floor under one foot sinks by this, m.
     pub fn new(number: u64, pairing: Pairing, sinks: f64) -> Self {
+        Self::moved(number, pairing, |bed, generator, _| {
+            bed.sink(generator.random_range(0..1000), sinks);
+        })
+    }
+
+    /// A pair between which the bed twists evenly by this many times the expanded uncertainty that the first
+    /// pass gives its twist.
+    pub fn twisted(number: u64, pairing: Pairing, times: f64) -> Self {
+        Self::moved(number, pairing, |bed, _, before| {
+            let shape = before.map(|adjusted| BedShape::of(&adjusted, ReferenceLine::EndPoints));
+            if let Some(twist) = shape.and_then(|shape| shape.twist) {
+                bed.twist(times * twist.u95);
+            }
+        })
+    }
+
+    fn moved(
+        number: u64,
+        pairing: Pairing,
+        moves: impl Fn(&mut Bed, &mut ChaCha8Rng, Option<Adjustment>),
+    ) -> Self {
         let mut generator = ChaCha8Rng::seed_from_u64(number);
         let mut bed = Bed::random(&mut generator);
         let bases = match pairing {
@@ -95,7 +116,8 @@ impl Pair {
             walks[1].stations(&bed, bases[1], &mut generator)
         };
         let before = read(&bed, &levels[0], &first, &mut generator);
-        bed.sink(generator.random_range(0..1000), sinks);
+        let adjusted = Adjustment::of(&before, &levels[0], bed.length, bed.spacing).ok();
+        moves(&mut bed, &mut generator, adjusted);
         let after = read(&bed, &levels[1], &second, &mut generator);
         Self {
             bed,
