@@ -40,6 +40,7 @@ fn main() {
     intervals(passes);
     prior(passes);
     clean(passes);
+    beyond_the_scale(passes);
     slips(passes);
 }
 
@@ -191,6 +192,32 @@ fn clean(passes: u64) {
             clean.failed.text(),
             clean.closed.text()
         );
+    }
+}
+
+/// Clean passes on beds so far out that readings leave a scale of so many divisions.
+fn beyond_the_scale(passes: u64) {
+    const ENDS: [f64; 3] = [3.0, 6.0, 10.0];
+    println!("\nclean passes with readings beyond 3, 6 or 10 divisions: suspected");
+    for walk in Walk::ALL {
+        print!("{:<42}", walk.name());
+        for end in ENDS {
+            let suspected = over(
+                passes,
+                |number, suspected: &mut Share| {
+                    let mut case = Case::new(number, walk);
+                    if case.read_on_scale(end) == 0 {
+                        return;
+                    }
+                    if let Some(adjustment) = case.adjusted() {
+                        suspected.count(Suspects::of(&adjustment).suspect().is_some());
+                    }
+                },
+                |all, part| all.join(&part),
+            );
+            print!(" {:>8}", suspected.text());
+        }
+        println!();
     }
 }
 

@@ -219,30 +219,15 @@ fn the_wrong_letter_is_named() {
     assert!(suspect.w > 5.0, "w {}", suspect.w);
 }
 
-/// Whatever leaves the scale of four divisions is only known to be beyond it.
-fn off_the_scale(case: &Case) -> Pass {
-    const END: f64 = 4.0;
-    let mut pass = case.pass.clone();
-    for reading in &mut pass.readings {
-        if let Entry::Read(seen) = &reading.entry
-            && seen[0].abs() > END
-        {
-            reading.entry = Entry::OffScale(END * seen[0].signum());
-        }
-    }
-    pass
-}
-
 #[test]
 fn off_scale_readings_still_give_a_rough_shape() {
     let (mut twist, mut crown) = (Share::default(), Share::default());
     for number in 0..400 {
-        let case = Case::new(number, Walk::Chained);
-        let pass = off_the_scale(&case);
-        let adjusted = Adjustment::of(&pass, &case.level, case.bed.length, case.bed.spacing);
-        let adjustment = adjusted.expect("something was read");
+        let mut case = Case::new(number, Walk::Chained);
+        case.read_on_scale(4.0);
+        let adjustment = case.adjusted().expect("something was read");
         assert!(adjustment.off_scale_used() <= adjustment.off_scale_total());
-        if adjustment.off_scale_total() * 5 < pass.readings.len() {
+        if adjustment.off_scale_total() * 5 < case.pass.readings.len() {
             continue;
         }
         let shape = BedShape::of(&adjustment, ReferenceLine::EndPoints);

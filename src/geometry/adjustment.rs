@@ -243,12 +243,7 @@ impl Adjustment {
     /// Slope the level would show at an observation's place, zero error included, as a function of all
     /// unknowns, m/m.
     pub fn shown(&self, observation: &Observation) -> RowDVector<f64> {
-        Rows {
-            layout: &self.layout,
-            observations: &self.observations,
-            way_spacing: self.way_spacing,
-        }
-        .with_zero(observation, self.roughness)
+        self.rows().with_zero(observation, self.roughness)
     }
 
     /// The zero error across or along as a function of all unknowns, m/m.
@@ -264,14 +259,35 @@ impl Adjustment {
         self.layout.unknowns() + 2
     }
 
-    /// The observations split by kind of unknown, to weigh one explanation of a misfit against another.
+    /// Indices of the observations that were read as numbers. What is off the scale is at least so far and may
+    /// be much farther: it holds the surface up, and is no witness against a reading.
+    pub fn read(&self) -> Vec<usize> {
+        let rows = &self.observations.rows;
+        (0..rows.len()).filter(|&i| !rows[i].bound).collect()
+    }
+
+    /// What was read as numbers, in the order of [`Self::read`], split by kind of unknown, to weigh one
+    /// explanation of a misfit against another.
     pub fn components(&self) -> Components {
-        let rows = Rows {
+        components(&self.rows(), &self.read())
+    }
+
+    /// Whether what was read as numbers checks itself.
+    pub fn checks_itself(&self) -> bool {
+        let freedom = if self.off_scale_used() == 0 {
+            self.freedom
+        } else {
+            solve(&self.rows(), &self.read(), Some(self.roughness)).freedom
+        };
+        freedom > 0
+    }
+
+    fn rows(&self) -> Rows<'_> {
+        Rows {
             layout: &self.layout,
             observations: &self.observations,
             way_spacing: self.way_spacing,
-        };
-        components(&rows, &self.used)
+        }
     }
 }
 

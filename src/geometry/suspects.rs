@@ -9,11 +9,13 @@
 //! An explanation counts once the gain in twice the log likelihood exceeds what chance would give: for the
 //! same known change of one reading on a clean pass it exceeds T at most with the normal probability beyond
 //! √T, whatever the size of the change, and for a free change of one reading with the probability of both
-//! tails. Each kind of slip has its share of the family-wise risk, spread evenly over all readings (Šidák).
+//! tails. Readings off the scale do not take part: taken as numbers they would fall short by nobody knows how
+//! much, always on the side of the scale, and that looks like a line that was read with another zero. Each kind of slip has its share of the family-wise risk, spread evenly over all readings (Šidák).
 
 use statrs::distribution::{ContinuousCDF, Normal};
 
 use super::adjustment::Adjustment;
+use super::observation::Observation;
 use super::weighing::{Change, Weighed, Weighing};
 use crate::survey::Line;
 
@@ -150,7 +152,7 @@ impl Suspects {
         if weighing.contrasts() < FEWEST_CONTRASTS {
             return nothing;
         }
-        let (evidence, factor) = if adjustment.chi_square().1 > 0 {
+        let (evidence, factor) = if adjustment.checks_itself() {
             (Evidence::Closure, 1.0)
         } else {
             (Evidence::Smoothness, WITHOUT_CLOSURE)
@@ -184,11 +186,11 @@ impl Suspects {
         };
         weighed.sort_by(|a, b| score(b).total_cmp(&score(a)));
 
+        let read = adjustment.read();
         let mut found: Vec<Suspect> = Vec::new();
         let best = weighed.first().map_or(0.0, score);
         for candidate in &weighed {
-            let reading =
-                adjustment.observations().rows[adjustment.used()[candidate.1.row]].reading;
+            let reading = adjustment.observations().rows[read[candidate.1.row]].reading;
             let named = found
                 .iter()
                 .any(|suspect| suspect.reading == reading || suspect.partner == Some(reading));
@@ -217,7 +219,8 @@ fn suspect(
 ) -> Suspect {
     let observations = adjustment.observations();
     let division = observations.division;
-    let of_row = |k: usize| &observations.rows[adjustment.used()[k]];
+    let read_rows = adjustment.read();
+    let of_row = |k: usize| &observations.rows[read_rows[k]];
     let row = of_row(explanation.row);
     let read = row.slope / division;
     let pattern = match &explanation.change {
@@ -253,15 +256,25 @@ fn suspect(
     }
 }
 
+fn same_line(a: &Observation, b: &Observation) -> bool {
+    a.line == b.line && a.reversed == b.reversed
+}
+
 /// Everything that may have gone wrong.
 fn explanations(adjustment: &Adjustment) -> Vec<Explanation> {
     let observations = adjustment.observations();
     let division = observations.division;
     let rows: Vec<_> = adjustment
-        .used()
-        .iter()
-        .map(|&i| &observations.rows[i])
+        .read()
+        .into_iter()
+        .map(|i| &observations.rows[i])
         .collect();
+    let off_scale_between = |a: &Observation, b: &Observation| {
+        observations
+            .rows
+            .iter()
+            .any(|row| row.bound && same_line(row, a) && (a.at..b.at).contains(&row.at))
+    };
     let mut explanations = Vec::new();
     let mut add = |slip, row, partner, change| {
         explanations.push(Explanation {
@@ -272,9 +285,6 @@ fn explanations(adjustment: &Adjustment) -> Vec<Explanation> {
         });
     };
     for (k, row) in rows.iter().enumerate() {
-        if row.bound {
-            continue;
-        }
         let deviations = |divisions: f64| divisions * division / row.deviation;
         let by = |divisions: f64| Change::Fixed(vec![(k, deviations(divisions))]);
         let read = row.slope / division;
@@ -287,11 +297,10 @@ fn explanations(adjustment: &Adjustment) -> Vec<Explanation> {
         }
         add(Slip::Unknown, k, None, Change::Free(vec![(k, 1.0)]));
         let next = (0..rows.len())
-            .filter(|&j| {
-                rows[j].line == row.line && rows[j].reversed == row.reversed && rows[j].at > row.at
-            })
+            .filter(|&j| same_line(rows[j], row) && rows[j].at > row.at)
             .min_by(|a, b| rows[*a].at.total_cmp(&rows[*b].at))
-            .filter(|&j| !rows[j].bound && (rows[j].slope - row.slope).abs() > 0.0);
+            .filter(|&j| (rows[j].slope - row.slope).abs() > 0.0)
+            .filter(|&j| !off_scale_between(row, rows[j]));
         if let Some(j) = next {
             let apart = rows[j].slope - row.slope;
             let swap = vec![(k, apart / row.deviation), (j, -apart / rows[j].deviation)];
@@ -301,7 +310,7 @@ fn explanations(adjustment: &Adjustment) -> Vec<Explanation> {
     let along = |line: Line| {
         let upright = rows.iter().enumerate();
         upright
-            .filter(|(_, row)| row.line == line && !row.reversed && !row.bound)
+            .filter(|(_, row)| row.line == line && !row.reversed)
             .map(|(k, row)| (k, division / row.deviation))
             .collect::<Vec<_>>()
     };

@@ -57,6 +57,21 @@ impl Case {
         }
     }
 
+    /// Takes all readings that leave a scale of so many divisions for what they would then be: only known to be
+    /// beyond it. How many did.
+    pub fn read_on_scale(&mut self, end: f64) -> usize {
+        let mut beyond = 0;
+        for reading in &mut self.pass.readings {
+            if let Entry::Read(seen) = &reading.entry
+                && seen[0].abs() > end
+            {
+                reading.entry = Entry::OffScale(end * seen[0].signum());
+                beyond += 1;
+            }
+        }
+        beyond
+    }
+
     /// The pass, adjusted; nothing when no reading was taken.
     pub fn adjusted(&self) -> Option<Adjustment> {
         Adjustment::of(&self.pass, &self.level, self.bed.length, self.bed.spacing).ok()
