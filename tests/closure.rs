@@ -13,10 +13,13 @@ use quarterturn::geometry::{
     Adjustment, BedShape, Closure, Evidence, ReferenceLine, Remedy, Slip, Stations, Subject,
     Suspects, Verdict, ZeroError, forecast, settling,
 };
-use quarterturn::survey::{AimShape, Entry, Level, Limits, Line, Pass, Reading};
+use quarterturn::survey::{self, AimShape, Entry, Level, Line, Pass, Reading};
 
 const DIVISION: f64 = 2e-5;
 const SPACING: f64 = 0.4;
+
+/// A survey of a machine and nothing else.
+const BARE_SURVEY: &str = "format = 1\n[bed]\nlength = 1000\nway_spacing = 400\n[feet]\nat = [100, 900]\nlift_per_turn = 1.5\n";
 
 fn level() -> Level {
     Level {
@@ -391,10 +394,6 @@ fn what_would_settle_a_twist() {
     let pass = pass(all.collect());
     let adjustment = adjust(&pass);
     let shape = BedShape::of(&adjustment, ReferenceLine::EndPoints);
-    let limits = Limits {
-        twist: Some(2.4 * DIVISION),
-        ..Limits::default()
-    };
     let twist = shape.twist.expect("four readings");
     assert_eq!(twist.verdict(0.0, 2.4 * DIVISION), Verdict::Unsure);
     let fine = Level {
@@ -402,8 +401,10 @@ fn what_would_settle_a_twist() {
         division: 5e-6,
         ..level()
     };
-    let levels = BTreeMap::from([("test".into(), level()), ("fine".into(), fine)]);
-    let found = settling(&adjustment, &limits, ReferenceLine::EndPoints, &levels);
+    let mut survey = survey::read(BARE_SURVEY).expect("it is a survey");
+    survey.levels = BTreeMap::from([("test".into(), level()), ("fine".into(), fine)]);
+    survey.limits.twist = Some(2.4 * DIVISION);
+    let found = settling(&adjustment, &survey, ReferenceLine::EndPoints);
     assert!(found.iter().all(|one| one.subject == Subject::Twist));
     let by =
         |wanted: &dyn Fn(&Remedy) -> bool| found.iter().find(|one| wanted(&one.remedy)).cloned();
@@ -424,10 +425,7 @@ fn what_would_settle_a_twist() {
     );
     assert!(by(&|remedy| *remedy == Remedy::Level("test".into())).is_none());
 
-    let wide = Limits {
-        twist: Some(1e-3),
-        ..Limits::default()
-    };
-    let settled = settling(&adjustment, &wide, ReferenceLine::EndPoints, &levels);
+    survey.limits.twist = Some(1e-3);
+    let settled = settling(&adjustment, &survey, ReferenceLine::EndPoints);
     assert!(settled.is_empty(), "a verdict that is clear needs nothing");
 }

@@ -1,9 +1,11 @@
 //! Limits beside twist, crown and straightness, and figures about what was chosen, on beds known exactly.
 
 use approx::assert_abs_diff_eq;
-use quarterturn::geometry::{Adjustment, BedShape, Judgement, Particulars, ReferenceLine, Verdict};
+use quarterturn::geometry::{
+    Adjustment, BedShape, Judgement, Particulars, ReferenceLine, Remedy, Subject, Verdict, settling,
+};
 use quarterturn::plan::{Advice, plan};
-use quarterturn::survey::{self, Side, Survey};
+use quarterturn::survey::{self, LocalLimit, Side, Survey};
 
 /// A reading as it stands in the file, to the last digit.
 fn reading(divisions: f64, letters: [&str; 2]) -> String {
@@ -179,4 +181,87 @@ fn a_limit_that_nothing_was_read_for_is_not_proven() {
     let (_, _, judgement) = judged(&survey);
     assert_eq!(judgement.overall(), None);
     assert!(!judgement.proven(&survey.limits));
+}
+
+/// A bed a hair inside or outside of each of its limits: more passes settle every one.
+#[test]
+fn whatever_is_unsure_comes_with_what_would_settle_it() {
+    let crowned = |at: f64| 0.02 * (1.0 - ((at - 1.5) / 1.4).powi(2));
+    // 500 mm of a parabola of 0.02 mm over 2.8 m: 0.02 (0.4 / 2.8)² over the 400 mm that the places allow.
+    let part = 0.02 * (0.4_f64 / 2.8).powi(2);
+    let local = LocalLimit {
+        over: 0.5,
+        height: (part + 0.0001) / 1000.0,
+    };
+    let front = Side::Front;
+    for (rest, subject) in [
+        (
+            "[limits]\ntwist = \"0.0104 mm/m\"\n[aim]\ntwist = \"0.048 mm/m\"".to_owned(),
+            Subject::Twist,
+        ),
+        (
+            "[limits]\ntwist_per_metre = \"0.0193 mm/m\"".to_owned(),
+            Subject::TwistPerMetre,
+        ),
+        (
+            "[limits]\nstraightness = 0.0102\n[aim]\ncrown = 0.01".to_owned(),
+            Subject::Straightness(front),
+        ),
+        (
+            format!(
+                "[limits]\nlocal = {{ over = 500, height = {} }}",
+                local.height * 1000.0
+            ),
+            Subject::Local(front, local),
+        ),
+    ] {
+        let survey = bed(|at| 0.02 * at, crowned, &rest);
+        let (_, _, judgement) = judged(&survey);
+        assert_eq!(judgement.overall(), Some(Verdict::Unsure), "{rest}");
+        let pass = &survey.passes[0];
+        let level = survey.level_of(pass).unwrap();
+        let (length, spacing) = (survey.bed.length, survey.bed.way_spacing);
+        let adjustment = Adjustment::of(pass, level, length, spacing).unwrap();
+        let found = settling(&adjustment, &survey, ReferenceLine::EndPoints);
+        assert!(!found.is_empty(), "{rest}");
+        for one in &found {
+            match (one.subject, subject) {
+                (Subject::Local(_, found), Subject::Local(_, want)) => {
+                    assert_abs_diff_eq!(found.over, want.over, epsilon = 1e-12);
+                }
+                (found, want) => assert_eq!(found, want),
+            }
+        }
+        let passes = found
+            .iter()
+            .find(|one| matches!(one.remedy, Remedy::Passes(_)));
+        assert!(passes.is_some_and(|one| one.settles), "{found:?}");
+    }
+}
+
+/// A straight way is on its line: no reading proves on which side, but a way that stands clear by a little is
+/// proven by more of them.
+#[test]
+fn a_way_that_is_barely_convex_is_proven_by_more_passes() {
+    let limits = "[limits]\nconvex_only = true";
+    let settled = |crown: f64| {
+        let survey = bed(
+            |_| 0.0,
+            |at| crown * (1.0 - ((at - 1.5) / 1.4).powi(2)),
+            limits,
+        );
+        let pass = &survey.passes[0];
+        let level = survey.level_of(pass).unwrap();
+        let (length, spacing) = (survey.bed.length, survey.bed.way_spacing);
+        let adjustment = Adjustment::of(pass, level, length, spacing).unwrap();
+        let found = settling(&adjustment, &survey, ReferenceLine::EndPoints);
+        let passes = found
+            .into_iter()
+            .find(|one| matches!(one.remedy, Remedy::Passes(_)))
+            .unwrap();
+        assert_eq!(passes.subject, Subject::Convex(Side::Front));
+        passes.settles
+    };
+    assert!(!settled(0.0));
+    assert!(settled(0.0003));
 }

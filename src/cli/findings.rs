@@ -36,7 +36,7 @@ impl<'a> Findings<'a> {
             })?;
         let closure = Closure::of(pass, &adjustment);
         let suspects = Suspects::of(&adjustment);
-        let settling = settling(&adjustment, &survey.limits, reference, &survey.levels);
+        let settling = settling(&adjustment, survey, reference);
         let shape = BedShape::of(&adjustment, reference);
         let particulars = Particulars::of(&adjustment, &shape, survey);
         Ok(Self {

@@ -1,5 +1,6 @@
 //! Whether a way is convex: no place of it lies below the line through its ends.
 
+use nalgebra::{DMatrix, DVector};
 use statrs::distribution::{ContinuousCDF, Normal};
 
 use super::adjustment::Adjustment;
@@ -30,10 +31,20 @@ impl Convexity {
     /// Of a way with at least one place between its ends.
     pub fn of(adjustment: &Adjustment, way: &Way) -> Option<Self> {
         let at: Vec<f64> = way.points.iter().map(|point| point.at).collect();
-        let between = at.len().checked_sub(2).filter(|count| *count > 0)?;
         let functions = departures(adjustment, way.side, &at, ReferenceLine::EndPoints);
         let values = &functions * &adjustment.ways().unknowns;
         let root = adjustment.covariance_root_of_ways(&functions);
+        Self::told(way.side, &at, &values, &root)
+    }
+
+    /// Of a way with these heights above the line through its ends, `root · rootᵀ` their covariance.
+    pub(super) fn told(
+        side: Side,
+        at: &[f64],
+        values: &DVector<f64>,
+        root: &DMatrix<f64>,
+    ) -> Option<Self> {
+        let between = at.len().checked_sub(2).filter(|count| *count > 0)?;
         let heights: Vec<(f64, Figure)> = (1..=between)
             .map(|k| (at[k], Figure::normal(values[k] + 0.0, root.row(k).norm())))
             .collect();
@@ -51,7 +62,7 @@ impl Convexity {
             Verdict::Unsure
         };
         Some(Self {
-            side: way.side,
+            side,
             at,
             lowest,
             verdict,

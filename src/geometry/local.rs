@@ -16,7 +16,7 @@ use super::sight::{cross_slopes, departures};
 use crate::survey::{LocalLimit, PLACE_ROUNDING, Side};
 
 /// Length over which a twist per metre is taken, m.
-const METRE: f64 = 1.0;
+pub const METRE: f64 = 1.0;
 
 /// Places of a part that it takes to tell whether it is straight.
 const PLACES_OF_A_PART: usize = 3;
@@ -58,24 +58,14 @@ impl LocalStraightness {
 
 fn local_way(adjustment: &Adjustment, way: &Way, over: f64) -> Option<LocalWay> {
     let at: Vec<f64> = way.points.iter().map(|point| point.at).collect();
-    let parts = parts(&at, over, PLACES_OF_A_PART);
-    if parts.is_empty() {
-        return None;
-    }
+    let departs_most = departs_most(&at, over)?;
     let functions = departures(adjustment, way.side, &at, ReferenceLine::EndPoints);
     let values = &functions * &adjustment.ways().unknowns;
     let noise = Noise::new(&adjustment.covariance_root_of_ways(&functions));
-    let departs = |heights: &[f64], [first, last]: [usize; 2]| {
-        let places = &at[first..=last];
-        let off = ReferenceLine::EndPoints.departures(places, &heights[first..=last]);
-        range(&off) / carried(places, over)
-    };
-    let departure = noise.figure(&values, |heights| {
-        let each = parts.iter().map(|part| departs(heights, *part));
-        each.fold(0.0, f64::max)
-    });
+    let departure = noise.figure(&values, departs_most);
+    let parts = parts(&at, over, PLACES_OF_A_PART);
     let worst = parts.iter().copied().max_by(|a, b| {
-        let [a, b] = [a, b].map(|part| departs(values.as_slice(), *part));
+        let [a, b] = [a, b].map(|part| departs(&at, values.as_slice(), *part, over));
         a.total_cmp(&b)
     })?;
     Some(LocalWay {
@@ -86,6 +76,23 @@ fn local_way(adjustment: &Adjustment, way: &Way, over: f64) -> Option<LocalWay> 
             .iter()
             .all(|[first, last]| at[*last] - at[*first] > over + PLACE_ROUNDING),
     })
+}
+
+/// The largest range of departures over any part of a way with heights at these places, carried to this length;
+/// `None` where no part has places enough.
+pub(super) fn departs_most(at: &[f64], over: f64) -> Option<impl Fn(&[f64]) -> f64> {
+    let parts = parts(at, over, PLACES_OF_A_PART);
+    (!parts.is_empty()).then_some(move |heights: &[f64]| {
+        let each = parts.iter().map(|part| departs(at, heights, *part, over));
+        each.fold(0.0, f64::max)
+    })
+}
+
+/// Range of departures over one part, carried to this length.
+fn departs(at: &[f64], heights: &[f64], [first, last]: [usize; 2], over: f64) -> f64 {
+    let places = &at[first..=last];
+    let off = ReferenceLine::EndPoints.departures(places, &heights[first..=last]);
+    range(&off) / carried(places, over)
 }
 
 /// By how much a departure over these places is divided to be one over `over`.
@@ -114,16 +121,19 @@ pub fn twist_per_metre(adjustment: &Adjustment, shape: &BedShape) -> Option<Figu
     if at.len() < 2 {
         return None;
     }
-    let parts = parts(&at, METRE, 2);
     let (values, noise) = twist_values(adjustment, &at);
-    Some(noise.figure(&values, |slopes| {
-        parts
-            .iter()
-            .map(|[first, last]| {
-                range(&slopes[*first..=*last]) / carried(&at[*first..=*last], METRE)
-            })
-            .fold(0.0, f64::max)
-    }))
+    Some(noise.figure(&values, twists_most(&at)))
+}
+
+/// The largest change over any metre of cross slopes at these places.
+pub(super) fn twists_most(at: &[f64]) -> impl Fn(&[f64]) -> f64 {
+    let parts = parts(at, METRE, 2);
+    move |slopes: &[f64]| {
+        let each = parts.iter().map(|[first, last]| {
+            range(&slopes[*first..=*last]) / carried(&at[*first..=*last], METRE)
+        });
+        each.fold(0.0, f64::max)
+    }
 }
 
 /// Cross slopes less their mean, in which the zero error is, and their noise.

@@ -70,22 +70,33 @@ fn from_twist(adjustment: &Adjustment, shape: &BedShape, even: f64) -> Option<Fi
         return None;
     }
     let (values, noise) = twist_values(adjustment, &at);
-    let chosen = DVector::from_iterator(at.len(), at.iter().map(|x| even * x));
-    Some(noise.figure(&(values - chosen), range))
+    Some(noise.figure(&(values - evenly_twisted(&at, even)), range))
+}
+
+/// Cross slopes at these places of an even twist (m/m over a metre).
+pub(super) fn evenly_twisted(at: &[f64], even: f64) -> DVector<f64> {
+    DVector::from_iterator(at.len(), at.iter().map(|x| even * x))
 }
 
 /// Range of a way's departures less the parabola with this crown over the way.
 fn from_crown(adjustment: &Adjustment, way: &Way, crown: f64) -> Option<Figure> {
     way.straightness?;
     let at: Vec<f64> = way.points.iter().map(|point| point.at).collect();
-    let (first, last) = (at.first()?, at.last()?);
     let functions = departures(adjustment, way.side, &at, ReferenceLine::EndPoints);
     let values = &functions * &adjustment.ways().unknowns;
-    let parabola = at.iter().map(|x| {
+    let noise = Noise::new(&adjustment.covariance_root_of_ways(&functions));
+    Some(noise.figure(&(values - crowned(&at, crown)), range))
+}
+
+/// Heights at these places of the parabola with this crown above the line through the outer ones.
+pub(super) fn crowned(at: &[f64], crown: f64) -> DVector<f64> {
+    let (first, last) = match at {
+        [first, .., last] => (*first, *last),
+        _ => return DVector::zeros(at.len()),
+    };
+    let heights = at.iter().map(|x| {
         let share = (x - first) / (last - first);
         4.0 * crown * share * (1.0 - share)
     });
-    let chosen = DVector::from_iterator(at.len(), parabola);
-    let noise = Noise::new(&adjustment.covariance_root_of_ways(&functions));
-    Some(noise.figure(&(values - chosen), range))
+    DVector::from_iterator(at.len(), heights)
 }

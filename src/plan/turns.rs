@@ -179,7 +179,7 @@ impl Judged {
     fn passes_to_settle(&self, survey: &Survey) -> Option<usize> {
         let line = ReferenceLine::EndPoints;
         let adjustment = self.adjustment.as_ref()?;
-        let settling = settling(adjustment, &survey.limits, line, &survey.levels);
+        let settling = settling(adjustment, survey, line);
         let mut most = None;
         let mut open: Vec<Subject> = settling.iter().map(|settling| settling.subject).collect();
         open.dedup();

@@ -8,7 +8,8 @@ use super::rate::{Rate, WEEK};
 use super::stretch::{anchors_changed, days_between, still_passes};
 use super::trace::{Compared, Quantity, Trace};
 use super::warmth::Warmth;
-use crate::geometry::{BedShape, Figure, ReferenceLine};
+use crate::geometry::local::METRE;
+use crate::geometry::{Adjustment, BedShape, Figure, Particulars, ReferenceLine};
 use crate::survey::{Anchors, Side, Survey};
 
 /// What moved by itself.
@@ -232,26 +233,36 @@ fn paces(rates: &[(Quantity, Rate)], approach: Option<&Approach>) -> Vec<(Quanti
 
 /// What is left to the limits, and how fast it may be used up.
 fn margins(survey: &Survey, last: usize, paces: &[(Quantity, Figure)]) -> Vec<Margin> {
-    let shape = survey
-        .passes
-        .get(last)
-        .and_then(|pass| {
-            let level = survey.level_of(pass)?;
-            let bed = &survey.bed;
-            crate::geometry::Adjustment::of(pass, level, bed.length, bed.way_spacing).ok()
-        })
-        .map(|adjustment| BedShape::of(&adjustment, ReferenceLine::EndPoints));
-    let Some(shape) = shape else {
+    let adjustment = survey.passes.get(last).and_then(|pass| {
+        let level = survey.level_of(pass)?;
+        let bed = &survey.bed;
+        Adjustment::of(pass, level, bed.length, bed.way_spacing).ok()
+    });
+    let Some(adjustment) = adjustment else {
         return Vec::new();
     };
+    let shape = BedShape::of(&adjustment, ReferenceLine::EndPoints);
+    let particulars = Particulars::of(&adjustment, &shape, survey);
     let limits = &survey.limits;
     let mut margins = Vec::new();
     for (quantity, per_week) in paces {
         match quantity {
             Quantity::Twist => {
-                if let (Some(twist), Some(limit)) = (shape.twist, limits.twist) {
+                let fastest = per_week.low.abs().max(per_week.high.abs());
+                // Twist is measured from the chosen one.
+                let twist = particulars.twist_from_chosen.or(shape.twist);
+                if let (Some(twist), Some(limit)) = (twist, limits.twist) {
                     margins.push(Margin {
-                        fastest: per_week.low.abs().max(per_week.high.abs()),
+                        fastest,
+                        left: limit - twist.value,
+                    });
+                }
+                if let (Some(twist), Some(limit)) =
+                    (particulars.twist_per_metre, limits.twist_per_metre)
+                {
+                    // An even twist, shared out over the bed.
+                    margins.push(Margin {
+                        fastest: fastest * (METRE / survey.bed.length).min(1.0),
                         left: limit - twist.value,
                     });
                 }

@@ -2,6 +2,7 @@
 
 use insta::assert_snapshot;
 
+use crate::machine::Machine;
 use crate::program::Program;
 
 #[test]
@@ -163,4 +164,22 @@ fn nothing_is_negative_zero() {
             }
         }
     }
+}
+
+/// Every limit that is too close to call comes with what would settle it.
+#[test]
+fn what_would_settle_a_local_limit() {
+    let text = std::fs::read_to_string("demo-data/as-left.toml").unwrap();
+    let limit = "local = { over = 500, height = 0.01 }";
+    assert!(text.contains(limit));
+    let closer = text.replace(limit, "local = { over = 500, height = 0.0011 }");
+    let machine = Machine::with(&closer);
+    let run = machine.run("shape bed.toml");
+    let told = "Settle the front straightness over any 500 mm: a level of";
+    assert!(run.printed.contains(told), "{}", run.printed);
+    let object: serde_json::Value =
+        serde_json::from_str(&machine.run("shape bed.toml --json").printed).unwrap();
+    let first = &object["settling"][0];
+    assert_eq!(first["figure"], "local_front");
+    assert_eq!(first["over_mm"], 500.0);
 }

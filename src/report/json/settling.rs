@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::number::Milli;
+use super::number::{Milli, Place};
 use crate::geometry::{Remedy, Settling, Subject};
 use crate::survey::Side;
 
@@ -10,6 +10,9 @@ use crate::survey::Side;
 #[derive(Debug, Serialize)]
 pub struct SettlingObject {
     figure: &'static str,
+    /// Length of the part that a local limit is about.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    over_mm: Option<Place>,
     #[serde(flatten)]
     remedy: RemedyObject,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -39,9 +42,18 @@ impl SettlingObject {
             Subject::Crown(Side::Rear) => ("crown_rear", false),
             Subject::Straightness(Side::Front) => ("straightness_front", false),
             Subject::Straightness(Side::Rear) => ("straightness_rear", false),
+            Subject::TwistPerMetre => ("twist_per_metre", true),
+            Subject::Local(Side::Front, _) => ("local_front", false),
+            Subject::Local(Side::Rear, _) => ("local_rear", false),
+            Subject::Convex(Side::Front) => ("convex_front", false),
+            Subject::Convex(Side::Rear) => ("convex_rear", false),
         };
         Self {
             figure,
+            over_mm: match settling.subject {
+                Subject::Local(_, limit) => Some(Place::of(limit.over)),
+                _ => None,
+            },
             remedy: match &settling.remedy {
                 Remedy::Passes(passes) => RemedyObject::Passes { passes: *passes },
                 Remedy::Reversal => RemedyObject::Reversal,

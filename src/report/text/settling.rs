@@ -2,7 +2,7 @@
 
 use super::page::Page;
 use super::prose::{Prose, TIE};
-use super::scale::Scale;
+use super::scale::{Scale, place};
 use super::words;
 use crate::geometry::{Remedy, Settling, Subject};
 use crate::report::ShapeReport;
@@ -28,6 +28,18 @@ fn one(report: &ShapeReport, remedies: &[Settling], units: LengthUnit) -> Prose 
         Subject::Crown(side) => (format!("{} crown", words::side(side)), Scale::lengths),
         Subject::Straightness(side) => (
             format!("{} straightness", words::side(side)),
+            Scale::lengths,
+        ),
+        Subject::TwistPerMetre => ("twist over any metre".to_owned(), Scale::slopes),
+        Subject::Local(side, limit) => {
+            let over = place(limit.over, units);
+            (
+                format!("{} straightness over any {over}", words::side(side)),
+                Scale::lengths,
+            )
+        }
+        Subject::Convex(side) => (
+            format!("question whether the {} way is convex", words::side(side)),
             Scale::lengths,
         ),
     };

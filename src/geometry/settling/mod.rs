@@ -4,18 +4,15 @@
 //! follows from the covariance alone; whether that settles the verdict is asked of the figures as they were
 //! measured.
 
+mod open;
+
 use std::collections::BTreeMap;
 
-use nalgebra::DVector;
-
+use self::open::{Open, open};
 use super::adjustment::Adjustment;
-use super::extreme::Noise;
-use super::figure::{Figure, Verdict};
 use super::observation::{DEFAULT_REPEAT, Observation, Observations};
-use super::reference_line::{ReferenceLine, range};
-use super::shape::BedShape;
-use super::sight::{cross_slopes, departures};
-use crate::survey::{Level, Limits, Line, Side};
+use super::reference_line::ReferenceLine;
+use crate::survey::{Level, Line, LocalLimit, Side, Survey};
 
 /// More passes than this nobody takes for one verdict.
 pub const MOST_PASSES: usize = 10;
@@ -30,14 +27,20 @@ const SAME_DIVISION: f64 = 0.99;
 const WORTH_REVERSING: f64 = 0.05;
 
 /// The figure whose verdict is unsure.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Subject {
-    /// Twist.
+    /// Twist, from the chosen one where one is chosen.
     Twist,
+    /// Twist over any metre.
+    TwistPerMetre,
     /// Crown of a way.
     Crown(Side),
-    /// Straightness of a way.
+    /// Straightness of a way, from the chosen crown where one is chosen.
     Straightness(Side),
+    /// Straightness of any part of a way.
+    Local(Side, LocalLimit),
+    /// Whether a way is convex; the figure is its lowest place.
+    Convex(Side),
 }
 
 /// What one could do.
@@ -68,29 +71,14 @@ pub struct Settling {
     pub settles: bool,
 }
 
-/// An unsure figure with what it is made of.
-struct Open {
-    subject: Subject,
-    limits: [f64; 2],
-    at: Vec<f64>,
-    values: DVector<f64>,
-}
-
-/// What would settle every verdict of this pass that is unsure; nothing where none is. `levels` are those
-/// of the survey.
-pub fn settling(
-    adjustment: &Adjustment,
-    limits: &Limits,
-    line: ReferenceLine,
-    levels: &BTreeMap<String, Level>,
-) -> Vec<Settling> {
-    let open = open(&BedShape::of(adjustment, line), limits);
+/// What would settle every verdict of this pass that is unsure; nothing where none is.
+pub fn settling(adjustment: &Adjustment, survey: &Survey, line: ReferenceLine) -> Vec<Settling> {
+    let open = open(adjustment, survey, line);
     if open.is_empty() {
         return Vec::new();
     }
     let desk = Desk {
         adjustment,
-        line,
         open: &open,
         readings: plain(adjustment),
     };
@@ -98,51 +86,10 @@ pub fn settling(
     found.extend(desk.reversal());
     found.extend(desk.try_out(&Remedy::DenserStations, denser(&desk.readings)));
     found.extend(desk.finer());
-    found.extend(desk.levels(levels));
+    found.extend(desk.levels(&survey.levels));
     let place = |settling: &Settling| open.iter().position(|one| one.subject == settling.subject);
     found.sort_by_key(place);
     found
-}
-
-fn open(shape: &BedShape, limits: &Limits) -> Vec<Open> {
-    let unsure =
-        |figure: &Figure, [low, high]: [f64; 2]| figure.verdict(low, high) == Verdict::Unsure;
-    let mut open = Vec::new();
-    if let (Some(twist), Some(limit)) = (shape.twist, limits.twist)
-        && unsure(&twist, [0.0, limit])
-    {
-        open.push(Open {
-            subject: Subject::Twist,
-            limits: [0.0, limit],
-            at: shape.cross.iter().map(|slope| slope.at).collect(),
-            values: column(shape.cross.iter().map(|slope| slope.slope)),
-        });
-    }
-    for way in shape.ways() {
-        let mut add = |subject, limits| {
-            open.push(Open {
-                subject,
-                limits,
-                at: way.points.iter().map(|point| point.at).collect(),
-                values: column(way.points.iter().map(|point| point.off_line)),
-            });
-        };
-        if let (Some(crown), Some(limits)) = (way.crown, limits.crown)
-            && unsure(&crown, limits)
-        {
-            add(Subject::Crown(way.side), limits);
-        }
-        if let (Some(straightness), Some(limit)) = (way.straightness, limits.straightness)
-            && unsure(&straightness, [0.0, limit])
-        {
-            add(Subject::Straightness(way.side), [0.0, limit]);
-        }
-    }
-    open
-}
-
-fn column(values: impl Iterator<Item = f64>) -> DVector<f64> {
-    DVector::from_vec(values.collect())
 }
 
 /// The readings in use, each as a plain observation.
@@ -162,7 +109,6 @@ fn plain(adjustment: &Adjustment) -> Observations {
 /// Where remedies are tried out on every unsure figure at once.
 struct Desk<'a> {
     adjustment: &'a Adjustment,
-    line: ReferenceLine,
     open: &'a [Open],
     readings: Observations,
 }
@@ -174,37 +120,16 @@ impl Desk<'_> {
             return Vec::new();
         };
         let settling = |open: &Open| {
-            let figure = self.figure(open, &imagined);
+            // Readings that do not fit each other today will not tomorrow.
+            let told = open.told(&imagined, self.adjustment.widening());
             Settling {
                 subject: open.subject,
                 remedy: remedy.clone(),
-                u95: figure.u95,
-                settles: figure.verdict(open.limits[0], open.limits[1]) != Verdict::Unsure,
+                u95: told.u95,
+                settles: told.settled,
             }
         };
         self.open.iter().map(settling).collect()
-    }
-
-    fn figure(&self, open: &Open, imagined: &Adjustment) -> Figure {
-        let root = match open.subject {
-            Subject::Twist => {
-                let slopes = cross_slopes(imagined, &open.at);
-                imagined.system().covariance_root(&slopes)
-            }
-            Subject::Crown(side) | Subject::Straightness(side) => {
-                let departures = departures(imagined, side, &open.at, self.line);
-                imagined.ways().covariance_root(&departures)
-            }
-        };
-        // Readings that do not fit each other today will not tomorrow.
-        let noise = Noise::new(&(root * self.adjustment.widening()));
-        match open.subject {
-            Subject::Crown(_) => noise.largest_departure(&open.values),
-            Subject::Straightness(_) if self.line == ReferenceLine::MinimumZone => {
-                noise.figure(&open.values, |bed| self.line.straightness(&open.at, bed))
-            }
-            Subject::Twist | Subject::Straightness(_) => noise.figure(&open.values, range),
-        }
     }
 
     /// For every figure the first of these remedies that settles it, else the last.
