@@ -289,6 +289,53 @@ fn only_bounds_that_bite_are_used() {
     assert!(biting.cross[1].slope > 7.0 * DIVISION);
 }
 
+/// Ten divisions one way at one end and ten the other way at the other end: twenty at least, less what two readings
+/// scatter.
+#[test]
+fn a_twist_that_leaves_the_scale_at_both_ends_is_no_less_than_the_scale() {
+    let mut all: Vec<Reading> = [(0.1, 0.0), (0.3, 8.0), (0.5, 5.0), (0.7, 1.0), (0.9, 0.0)]
+        .map(|(at, divisions)| reading(Line::Cross, at, divisions))
+        .into();
+    all[0].entry = Entry::OffScale(10.0);
+    all[4].entry = Entry::OffScale(-10.0);
+    let shape = BedShape::of(&adjust(&pass(all)), ReferenceLine::EndPoints);
+    let twist = shape.twist.expect("five cross stations");
+    assert!(
+        (18.5 * DIVISION..20.0 * DIVISION).contains(&twist.low),
+        "from {} divisions",
+        twist.low / DIVISION
+    );
+    assert_eq!(twist.verdict(0.0, 2.0 * DIVISION), Verdict::Outside);
+}
+
+/// Where the truth is known: the lower end of the twist is above it as rarely as it says.
+#[test]
+fn the_least_twist_that_off_scale_readings_tell_is_true() {
+    let mut held = Share::default();
+    for number in 0..400 {
+        let mut case = Case::new(number, Walk::CrossOnly);
+        if case.read_on_scale(4.0) == 0 {
+            continue;
+        }
+        let shape = BedShape::of(&case.adjusted().expect("read"), ReferenceLine::EndPoints);
+        let Some(twist) = shape.twist else { continue };
+        let truth = shape
+            .cross
+            .iter()
+            .map(|slope| case.bed.slope(Line::Cross, slope.at, 0.0))
+            .fold([f64::INFINITY, f64::NEG_INFINITY], |[low, high], slope| {
+                [low.min(slope), high.max(slope)]
+            });
+        held.count(twist.low <= truth[1] - truth[0]);
+    }
+    assert!(
+        held.of > 150 && held.per_cent() >= 97.0,
+        "{} of {}",
+        held.held,
+        held.of
+    );
+}
+
 #[test]
 fn the_zero_error_is_asked_for_only_where_it_matters() {
     let shape = BedShape::of(&adjust(&one_bay(1.0)), ReferenceLine::EndPoints);

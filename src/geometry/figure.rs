@@ -40,6 +40,16 @@ impl Figure {
         }
     }
 
+    /// The same figure where something else says that it is at least this much.
+    #[must_use]
+    pub fn at_least(self, least: f64) -> Self {
+        Self {
+            low: self.low.max(least),
+            high: self.high.max(least),
+            ..self
+        }
+    }
+
     /// The decision rule of ISO 14253-1: conformity is proven only inside the limits reduced by the
     /// expanded uncertainty at both ends, nonconformity only outside the limits widened by it.
     ///

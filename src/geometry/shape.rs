@@ -3,6 +3,7 @@
 use nalgebra::{DMatrix, DVector, RowDVector};
 
 use super::adjustment::Adjustment;
+use super::bounds::least_twist;
 use super::extreme::Noise;
 use super::figure::{COVERAGE_95, Figure};
 use super::layout::SAME_PLACE;
@@ -182,7 +183,13 @@ fn cross(adjustment: &Adjustment, zero_known: bool) -> (Vec<CrossSlope>, Option<
             u95: COVERAGE_95 * root.row(k).norm(),
         })
         .collect();
-    let twist = (stations.len() > 1).then(|| Noise::new(&root).figure(&values, range));
+    let twist = (stations.len() > 1).then(|| {
+        let figure = Noise::new(&root).figure(&values, range);
+        match least_twist(adjustment.observations()) {
+            Some(least) => figure.at_least(least),
+            None => figure,
+        }
+    });
     (slopes, twist)
 }
 
