@@ -9,7 +9,7 @@
 //!
 //! How rough a bed is between stations is the least certain of all, so what rests on it is left out: in the
 //! coordinates in which N is the identity and B diagonal, only those are compared in which the bed adds next
-//! to nothing ([`MOST_FROM_BED`]). The others would tell a roughness that was guessed too low or too high.
+//! to nothing (`MOST_FROM_BED`). The others would tell a roughness that was guessed too low or too high.
 
 use nalgebra::DMatrix;
 use statrs::distribution::{ChiSquared, ContinuousCDF};
