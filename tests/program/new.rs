@@ -3,6 +3,7 @@
 use std::fs;
 
 use insta::assert_snapshot;
+use quarterturn::survey::LimitClass;
 
 use crate::machine::Machine;
 use crate::terminal::Terminal;
@@ -91,7 +92,7 @@ fn options_that_cannot_be_are_shown_in_the_file() {
 }
 
 /// Answers to all questions, in their order.
-const ANSWERS: [&str; 16] = [
+const ANSWERS: [&str; 17] = [
     "Lathe 2",
     "in",
     "114",
@@ -105,6 +106,7 @@ const ANSWERS: [&str; 16] = [
     "0.0005 in/ft",
     "8",
     "8",
+    "",
     "",
     "",
     "",
@@ -124,7 +126,7 @@ fn answers_through_a_pipe() {
     let machine = Machine::empty();
     let run = machine
         .program("new bed.toml --units in --name x --mass none")
-        .input(ANSWERS[2..15].join("\n") + "\n")
+        .input(ANSWERS[2..16].join("\n") + "\n")
         .run();
     assert_eq!((run.status, run.complained.as_str()), (0, ""));
 }
@@ -164,6 +166,10 @@ fn asked_at_the_terminal() {
         ("One division of the level: ", &["0.02", "0.02 mm/m"]),
         ("Base of the level: ", &["200"]),
         ("Divisions to either side: ", &[""]),
+        (
+            "Limits: own, or class ordinary or precision [own]: ",
+            &["coarse", ""],
+        ),
         ("Twist allowed over the bed: ", &[""]),
         ("Crown allowed, lowest and highest: ", &["0.02", "0 0.02"]),
         ("Mass of the machine: ", &["none"]),
@@ -181,4 +187,58 @@ fn asked_at_the_terminal() {
     assert!(!survey.bed.held_down);
     assert!((survey.feet[6].at - 2.7).abs() < 1e-12);
     assert_eq!(survey.limits.crown, Some([0.0, 2e-5]));
+}
+
+/// A class takes two lengths and asks for no numbers.
+#[test]
+fn a_class_instead_of_numbers() {
+    let asked = |limits: &[&str]| {
+        let machine = Machine::empty();
+        let answers = [&ANSWERS[..13], limits].concat();
+        let run = machine
+            .program("new bed.toml --mass none")
+            .input(answers.join("\n") + "\n")
+            .run();
+        assert_eq!((run.status, run.complained.as_str()), (0, ""));
+        machine.survey().limits
+    };
+    let limits = asked(&["ordinary", "60", "20"]);
+    assert_eq!(limits.class, Some(LimitClass::Ordinary));
+    assert!(limits.convex_only);
+    // 60 in are 1524 mm: 0.02 mm to 1000 mm and 0.01 mm for the further metre that was begun.
+    assert!((limits.crown.unwrap()[1] - 30e-6).abs() < 1e-12);
+    // With neither length to hand it is own numbers after all.
+    let limits = asked(&["precision", "none", "0.0005 in/ft", "0, 0.001"]);
+    assert_eq!((limits.class, limits.convex_only), (None, false));
+    assert_eq!(limits.crown, Some([0.0, 0.001 * 0.0254]));
+}
+
+#[test]
+fn further_limits_as_options() {
+    let machine = Machine::empty();
+    let mut arguments = ALL_IT_NEEDS[..7].to_vec();
+    arguments.extend([
+        "--class=ordinary",
+        "--distance-between-centres=2000",
+        "--swing=600",
+        "--twist-per-metre=0.02 mm/m",
+        "--local=250,0.005",
+    ]);
+    let run = machine.program_of(&arguments).run();
+    assert_eq!((run.status, run.complained.as_str()), (0, ""));
+    let limits = machine.survey().limits;
+    assert_eq!(limits.class, Some(LimitClass::Ordinary));
+    assert_eq!(limits.local.len(), 1);
+    assert!((limits.local[0].over - 0.25).abs() < 1e-12);
+    assert!((limits.twist_per_metre.unwrap() - 2e-5).abs() < 1e-12);
+    // A class without its lengths is told, with what is missing.
+    let machine = Machine::empty();
+    let mut arguments = ALL_IT_NEEDS[..7].to_vec();
+    arguments.push("--class=precision");
+    let run = machine.program_of(&arguments).run();
+    assert_eq!(run.status, 1);
+    assert!(
+        run.complained.contains("distance_between_centres"),
+        "{run:?}"
+    );
 }

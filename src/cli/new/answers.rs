@@ -62,6 +62,18 @@ pub(super) struct Answers {
     #[arg(long, value_name = "DIVISIONS")]
     pub range: Option<String>,
 
+    /// Limits of a class of lathes: ordinary or precision; own for own numbers
+    #[arg(long, value_name = "WORD")]
+    pub class: Option<String>,
+
+    /// Between centres; for a class of limits
+    #[arg(long, value_name = "LENGTH")]
+    pub distance_between_centres: Option<String>,
+
+    /// Largest diameter that turns over the bed; for a class of limits
+    #[arg(long, value_name = "LENGTH")]
+    pub swing: Option<String>,
+
     /// Largest twist allowed over the bed: "0.04 mm/m"
     #[arg(long, value_name = "SLOPE")]
     pub twist: Option<String>,
@@ -69,6 +81,18 @@ pub(super) struct Answers {
     /// Lowest and highest crown allowed, sag negative: 0,0.02
     #[arg(long, value_name = "LOWEST,HIGHEST", allow_hyphen_values = true)]
     pub crown: Option<String>,
+
+    /// Largest twist allowed over any metre: "0.02 mm/m"
+    #[arg(long, value_name = "SLOPE")]
+    pub twist_per_metre: Option<String>,
+
+    /// Height allowed over any part of a way this long: 250,0.005; several parted by ;
+    #[arg(long, value_name = "LENGTH,HEIGHT")]
+    pub local: Option<String>,
+
+    /// Whether no place of a way may lie below the line through its ends: yes or no
+    #[arg(long, value_name = "YES/NO")]
+    pub convex_only: Option<String>,
 
     /// Mass of the machine: "3100 kg"
     #[arg(long, value_name = "MASS")]
@@ -123,6 +147,14 @@ impl Answers {
             given(self.centre_height.as_ref()).map(value),
             "spindle axis above the ways; tells twist as taper",
         );
+        for (key, answer) in [
+            ("distance_between_centres", &self.distance_between_centres),
+            ("swing", &self.swing),
+        ] {
+            if let Some(length) = given(answer.as_ref()) {
+                sheet.line(&format!("{key} = {}", value(length)), "");
+            }
+        }
         sheet.optional(
             ("mass", "\"3100 kg\""),
             given(self.mass.as_ref()).map(value),
@@ -192,23 +224,6 @@ impl Answers {
         );
     }
 
-    /// The limits, from the answers or from these suggestions.
-    pub fn limits(&self, twist: &str, crown: &str) -> String {
-        const SUGGESTED: &str =
-            "suggested, from memory of ISO 1708, test G1: your copy of the standard rules";
-        let mut sheet = Sheet::default();
-        sheet.heading("limits", "");
-        match given(self.twist.as_ref()) {
-            Some(answer) => sheet.line(&format!("twist = {}", quoted(answer)), ""),
-            None => sheet.line(&format!("twist = {twist}"), SUGGESTED),
-        }
-        match given(self.crown.as_ref()) {
-            Some(answer) => sheet.line(&format!("crown = {}", list(answer)), ""),
-            None => sheet.line(&format!("crown = {crown}"), SUGGESTED),
-        }
-        sheet.text()
-    }
-
     /// The coarsest part of a turn that, at one foot, tilts the bed by no more than the twist that is allowed, as far
     /// as the answers tell; the finest of the usual ones where even that tilts it more.
     pub fn suited_turn(&self) -> &'static str {
@@ -255,14 +270,14 @@ impl Answers {
 }
 
 /// An answer, unless it says that there is none.
-fn given(answer: Option<&String>) -> Option<&str> {
+pub(super) fn given(answer: Option<&String>) -> Option<&str> {
     answer
         .map(|words| words.trim())
         .filter(|words| !words.is_empty() && !words.eq_ignore_ascii_case(NONE))
 }
 
 /// A number as it is, anything else in quotes.
-fn value(words: &str) -> String {
+pub(super) fn value(words: &str) -> String {
     let is_number = words.starts_with(|c: char| c.is_ascii_digit() || c == '-')
         && words.ends_with(|c: char| c.is_ascii_digit())
         && format!("x = {words}").parse::<toml::Table>().is_ok();
@@ -273,12 +288,12 @@ fn value(words: &str) -> String {
     }
 }
 
-fn quoted(words: &str) -> String {
+pub(super) fn quoted(words: &str) -> String {
     toml::Value::String(words.to_owned()).to_string()
 }
 
 /// Several values, parted by commas or, where there are none, by spaces.
-fn list(words: &str) -> String {
+pub(super) fn list(words: &str) -> String {
     let parts: Vec<String> = if words.contains(',') {
         words.split(',').map(str::trim).map(value).collect()
     } else {
@@ -288,7 +303,7 @@ fn list(words: &str) -> String {
 }
 
 /// What is neither stays as it is and is refused by the reader of the file.
-fn yes_or_no(words: &str) -> &str {
+pub(super) fn yes_or_no(words: &str) -> &str {
     match words.to_ascii_lowercase().as_str() {
         "yes" | "y" => "true",
         "no" | "n" => "false",
@@ -299,6 +314,7 @@ fn yes_or_no(words: &str) -> &str {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::survey::LimitClass;
 
     #[test]
     fn words_become_values() {
@@ -354,6 +370,12 @@ mod tests {
             twist: say("0.0005 in/ft"),
             crown: say("0 0.001"),
             mass: say("3 t"),
+            class: say("precision"),
+            distance_between_centres: say("40"),
+            swing: say("20"),
+            twist_per_metre: say("0.00025 in/ft"),
+            local: say("20, 0.0004; 10 in, 0.005 mm"),
+            convex_only: say("no"),
             centre_height: say("12"),
         };
         let text = answers.text() + &answers.limits("", "");
@@ -364,6 +386,12 @@ mod tests {
         assert!((survey.feet[2].at - 38.625 * 0.0254).abs() < 1e-12);
         assert!((survey.feet[0].lift_per_turn - 0.0254 / 13.0).abs() < 1e-12);
         assert_eq!(survey.machine.mass, Some(3000.0));
-        assert_eq!(survey.limits.crown, Some([0.0, 0.001 * 0.0254]));
+        let limits = survey.limits;
+        assert_eq!(limits.crown, Some([0.0, 0.001 * 0.0254]));
+        assert_eq!(limits.class, Some(LimitClass::Precision));
+        assert!((limits.twist_per_metre.unwrap() - 0.00025 / 12.0).abs() < 1e-12);
+        assert!((limits.local[1].over - 0.254).abs() < 1e-12);
+        assert!((limits.local[1].height - 5e-6).abs() < 1e-12);
+        assert!(!limits.convex_only);
     }
 }

@@ -1,8 +1,10 @@
 //! `quarterturn new`: a survey file for a machine.
 //!
-//! `answers` is what is known of the machine, `questions` asks for the rest, `sheet` writes it down.
+//! `answers` is what is known of the machine, `limits` what it must keep, `questions` asks for the rest, `sheet`
+//! writes it down.
 
 mod answers;
+mod limits;
 mod questions;
 mod sheet;
 

@@ -1,6 +1,7 @@
 //! What is asked, in the order in which a person with a tape walks round the machine.
 
 use super::answers::Answers;
+use super::limits::OWN;
 use crate::cli::failure::Failure;
 use crate::cli::refusal::Refusal;
 use crate::cli::typing::Typing;
@@ -30,32 +31,41 @@ struct Question {
     enter: Enter,
     /// Where the answer goes.
     answer: fn(&mut Answers) -> &mut Option<String>,
+    /// Whether it matters after the answers so far.
+    matters: fn(&Answers) -> bool,
 }
 
-const QUESTIONS: [Question; 16] = [
+/// It does whatever was answered.
+const ALWAYS: fn(&Answers) -> bool = |_| true;
+
+const QUESTIONS: [Question; 19] = [
     Question {
         prompt: "Name of the machine",
         how: "So that the papers say which one it is.",
         enter: Enter::LeftOut,
         answer: |answers| &mut answers.name,
+        matters: ALWAYS,
     },
     Question {
         prompt: "Unit, mm or in",
         how: "The unit of your tape and your dial gauge; every bare number below is in it.",
         enter: Enter::Usual("mm"),
         answer: |answers| &mut answers.units,
+        matters: ALWAYS,
     },
     Question {
         prompt: "Length of the bed",
         how: "With a tape along the ways, from the headstock end to the tailstock end.",
         enter: Enter::Needed,
         answer: |answers| &mut answers.length,
+        matters: ALWAYS,
     },
     Question {
         prompt: "Way spacing",
         how: "Square across the bed, between the two lines on which the level, or the blocks under it, will rest.",
         enter: Enter::Needed,
         answer: |answers| &mut answers.way_spacing,
+        matters: ALWAYS,
     },
     Question {
         prompt: "Places of the feet",
@@ -63,6 +73,7 @@ const QUESTIONS: [Question; 16] = [
               together, as in 120, 980, 1840.",
         enter: Enter::Needed,
         answer: |answers| &mut answers.feet_at,
+        matters: ALWAYS,
     },
     Question {
         prompt: "Foot spacing",
@@ -70,12 +81,14 @@ const QUESTIONS: [Question; 16] = [
               the way spacing.",
         enter: Enter::LeftOut,
         answer: |answers| &mut answers.foot_spacing,
+        matters: ALWAYS,
     },
     Question {
         prompt: "Held down, yes or no",
         how: "Yes if anchors can pull a foot down; no if the bed only rests on its feet.",
         enter: Enter::Usual("yes"),
         answer: |answers| &mut answers.held_down,
+        matters: ALWAYS,
     },
     Question {
         prompt: "Lift per turn",
@@ -83,12 +96,14 @@ const QUESTIONS: [Question; 16] = [
               take the pitch of its thread.",
         enter: Enter::Needed,
         answer: |answers| &mut answers.lift_per_turn,
+        matters: ALWAYS,
     },
     Question {
         prompt: "Clockwise raises or lowers",
         how: "What the gauge did when the screw was turned clockwise, seen from above.",
         enter: Enter::Usual("raises"),
         answer: |answers| &mut answers.clockwise,
+        matters: ALWAYS,
     },
     Question {
         prompt: "Smallest turn",
@@ -96,24 +111,50 @@ const QUESTIONS: [Question; 16] = [
               with a long spanner and the level to say when to stop.",
         enter: Enter::Suited(Answers::suited_turn),
         answer: |answers| &mut answers.smallest_turn,
+        matters: ALWAYS,
     },
     Question {
         prompt: "One division of the level",
         how: "It is engraved on the level: 0.02 mm/m, 0.0005 in/ft, 4 arcsec.",
         enter: Enter::Needed,
         answer: |answers| &mut answers.division,
+        matters: ALWAYS,
     },
     Question {
         prompt: "Base of the level",
         how: "The length of its underside that rests when it is laid along a way. Enter if it is only laid across.",
         enter: Enter::LeftOut,
         answer: |answers| &mut answers.base,
+        matters: ALWAYS,
     },
     Question {
         prompt: "Divisions to either side",
         how: "Count the graduations from the middle to where the bubble leaves the scale. Enter if not known.",
         enter: Enter::LeftOut,
         answer: |answers| &mut answers.range,
+        matters: ALWAYS,
+    },
+    Question {
+        prompt: "Limits: own, or class ordinary or precision",
+        how: "Own numbers from the machine's papers, or those of a class of lathes up to 800 mm swing, which are from \
+              memory of ISO 1708, test G1: your copy of the standard rules.",
+        enter: Enter::Usual(OWN),
+        answer: |answers| &mut answers.class,
+        matters: ALWAYS,
+    },
+    Question {
+        prompt: "Distance between centres",
+        how: "The longest work that the lathe takes; a class is chosen by it. Enter for own numbers after all.",
+        enter: Enter::LeftOut,
+        answer: |answers| &mut answers.distance_between_centres,
+        matters: |answers| answers.chosen_class().is_some(),
+    },
+    Question {
+        prompt: "Swing over the bed",
+        how: "The largest diameter that turns over the bed. Enter for own numbers after all.",
+        enter: Enter::LeftOut,
+        answer: |answers| &mut answers.swing,
+        matters: |answers| answers.chosen_class().is_some() && answers.centre_height.is_none(),
     },
     Question {
         prompt: "Twist allowed over the bed",
@@ -121,18 +162,21 @@ const QUESTIONS: [Question; 16] = [
               copy of the standard rules.",
         enter: Enter::LeftOut,
         answer: |answers| &mut answers.twist,
+        matters: |answers| answers.chosen_class().is_none(),
     },
     Question {
         prompt: "Crown allowed, lowest and highest",
         how: "Sag is negative: 0, 0.02 allows no sag. Enter for a usual value, from memory too.",
         enter: Enter::LeftOut,
         answer: |answers| &mut answers.crown,
+        matters: |answers| answers.chosen_class().is_none(),
     },
     Question {
         prompt: "Mass of the machine",
         how: "From its plate, with the unit, as in 3100 kg; it predicts which feet carry. Enter if not known.",
         enter: Enter::LeftOut,
         answer: |answers| &mut answers.mass,
+        matters: ALWAYS,
     },
 ];
 
@@ -140,7 +184,7 @@ const QUESTIONS: [Question; 16] = [
 /// where it cannot be right.
 pub(super) fn ask(answers: &mut Answers, typing: &mut Typing, width: usize) -> Result<(), Failure> {
     for question in QUESTIONS {
-        if (question.answer)(answers).is_some() {
+        if (question.answer)(answers).is_some() || !(question.matters)(answers) {
             continue;
         }
         if typing.is_person() {
@@ -187,6 +231,20 @@ pub(super) fn ask(answers: &mut Answers, typing: &mut Typing, width: usize) -> R
 
 /// What is wrong with the answers so far.
 fn check(answers: &Answers) -> Option<(String, Option<String>)> {
+    // A class is chosen before the two lengths that it takes.
+    let harmless =
+        |answer: &Option<String>, length: &str| answer.clone().or_else(|| Some(length.to_owned()));
+    let answers = match answers.chosen_class() {
+        Some(_) => &Answers {
+            distance_between_centres: harmless(&answers.distance_between_centres, "500 mm"),
+            swing: match &answers.centre_height {
+                None => harmless(&answers.swing, "500 mm"),
+                Some(_) => answers.swing.clone(),
+            },
+            ..answers.clone()
+        },
+        None => answers,
+    };
     let text = answers.text() + &answers.limits("\"0.04 mm/m\"", "[0, \"0.02 mm\"]");
     let mistake = read(&text).err()?.swap_remove(0);
     let fact = if mistake.label.is_empty() {

@@ -33,9 +33,9 @@ impl Sheet {
         match value {
             Some(value) => self.line(&format!("{key} = {value}"), comment),
             None => self.remark(&format!(
-                "{:<width$}{comment}",
+                "{:<width$} # {comment}",
                 format!("{key} = {example}"),
-                width = COMMENTS - 2
+                width = COMMENTS - 3
             )),
         }
     }
