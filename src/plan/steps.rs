@@ -67,11 +67,9 @@ impl Lifts {
     /// What is left after lifts, as rows; doubt about the answer and the price of moving are rows too.
     pub fn of(objective: &Objective, history: &History) -> Self {
         let doubts = history
-            .sensitivities()
+            .doubts()
             .into_iter()
-            .map(|(change, deviation)| {
-                objective.weighted(&objective.heights * change) * (deviation * CAUTION)
-            })
+            .map(|doubt| objective.weighted(&objective.heights * doubt) * CAUTION)
             .collect();
         Self::with(objective, history, doubts)
     }

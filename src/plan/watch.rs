@@ -55,13 +55,11 @@ pub(super) struct Watching<'a> {
     effect: DMatrix<f64>,
     /// Takes heights to departures in shares of the limits.
     departures: DMatrix<f64>,
-    /// Change of the influence with each unknown of the response, times its deviation.
+    /// Change of the influence with each source of error that the readings leave.
     doubts: Vec<DMatrix<f64>>,
     candidates: Vec<Candidate>,
-    /// Error of the heights, one column a source: the readings, then the response, then one a line.
+    /// Error of the heights, one column a source: what the readings leave, then one or two a line.
     error: DMatrix<f64>,
-    /// Number of columns that come from the readings.
-    from_readings: usize,
     /// Lifts done so far, m by foot.
     done: DVector<f64>,
 }
@@ -75,12 +73,7 @@ impl<'a> Watching<'a> {
     ) -> Self {
         let system = history.system();
         let seen = system.covariance_root(&surface(history));
-        let doubts: Vec<DMatrix<f64>> = history
-            .sensitivities()
-            .into_iter()
-            .map(|(change, deviation)| change * deviation)
-            .collect();
-        let from_readings = seen.ncols();
+        let doubts = history.doubts();
         let mut candidates: Vec<Candidate> = Vec::new();
         for reading in history.last_readings() {
             let stands = candidates
@@ -102,13 +95,11 @@ impl<'a> Watching<'a> {
             }
         }
         let departures = objective.weighted(objective.heights.clone());
-        let sources = from_readings + doubts.len();
         Self {
             effect: &departures * history.influence(),
-            error: seen.resize_horizontally(sources, 0.0),
+            error: seen,
             done: DVector::zeros(survey.feet.len()),
             departures,
-            from_readings,
             survey,
             history,
             level,
@@ -124,7 +115,7 @@ impl<'a> Watching<'a> {
         let column = influence.column(foot).into_owned();
         // First as if the turns were only counted.
         for (k, doubt) in self.doubts.iter().enumerate() {
-            let mut source = self.error.column_mut(self.from_readings + k);
+            let mut source = self.error.column_mut(k);
             source.axpy(lift, &doubt.column(foot), 1.0);
         }
         let hand = (HAND * self.survey.feet[foot].lift_per_turn).hypot(THREAD * lift);

@@ -30,7 +30,10 @@ pub struct Answer {
     pub reaches: Reaches,
     /// Share of its lift that arrives, by foot.
     pub effectiveness: Vec<f64>,
-    /// Standard deviations: logarithms of the two reaches, then the effectivenesses.
+    /// Stiffness over the usual one, by foot.
+    pub stiffness: Vec<f64>,
+    /// Standard deviations: logarithms of the two reaches, then the effectivenesses, then the logarithms of
+    /// the stiffnesses.
     pub deviation: Vec<f64>,
     /// Rounds of recorded turns that were learned from.
     pub rounds: usize,
@@ -50,8 +53,10 @@ pub struct History {
     pub(super) answer: Answer,
     /// Influence at the layout's places, front ways first, of a metre of recorded lift.
     pub(super) influence: DMatrix<f64>,
-    /// Change of that influence with the logarithms of the two reaches.
-    pub(super) sensitivity: [DMatrix<f64>; 2],
+    /// Change of that influence with each unknown of the response.
+    pub(super) changes: Vec<DMatrix<f64>>,
+    /// Root of the covariance of the unknowns of the response.
+    pub(super) answer_root: DMatrix<f64>,
     /// Readings of the last pass as they were used.
     pub(super) last: Vec<Observation>,
     /// Standard deviation of one reading of the last pass, m/m.
@@ -128,27 +133,20 @@ impl History {
         &self.influence
     }
 
-    /// Change of [`Self::influence`] with each unknown of the response, with that unknown's standard
-    /// deviation: the logarithms of the two reaches, then every foot's effectiveness.
-    pub fn sensitivities(&self) -> Vec<(DMatrix<f64>, f64)> {
-        let mut all: Vec<(DMatrix<f64>, f64)> = self
-            .sensitivity
-            .iter()
-            .cloned()
-            .zip(self.answer.deviation.iter().copied())
-            .collect();
-        for (foot, effectiveness) in self.answer.effectiveness.iter().enumerate() {
-            let mut change = DMatrix::zeros(self.influence.nrows(), self.influence.ncols());
-            // A foot that answers to nothing still has a shape in which it would.
-            let share = if effectiveness.abs() > 0.05 {
-                *effectiveness
-            } else {
-                0.05
-            };
-            change.set_column(foot, &(self.influence.column(foot) / share));
-            all.push((change, self.answer.deviation[2 + foot]));
-        }
-        all
+    /// What is not known of [`Self::influence`]: its change with each source of error, one for every column of
+    /// a [covariance root](Adjusted::covariance_root) of the system, each source of unit variance. So what is
+    /// wrong with the answer and what is wrong with the surface can be seen together.
+    pub fn doubts(&self) -> Vec<DMatrix<f64>> {
+        self.answer_root
+            .column_iter()
+            .map(|source| {
+                let mut doubt = DMatrix::zeros(self.influence.nrows(), self.influence.ncols());
+                for (change, share) in self.changes.iter().zip(source.iter()) {
+                    doubt += change * *share;
+                }
+                doubt
+            })
+            .collect()
     }
 
     /// The readings of the last pass that were used.

@@ -18,9 +18,8 @@
 use nalgebra::{DMatrix, DVector, RowDVector};
 
 use super::Place;
+use super::answering::{Answering, Guess, Linearised};
 use super::history::{Answer, History, NoHistory};
-use super::linked::BedResponse;
-use super::model::BedModel;
 use super::reach::{BENDING_SPREAD, Reaches, TORSION_SPREAD};
 use super::slopes::{slope_function, slope_operator};
 use crate::geometry::adjustment::free_slopes;
@@ -41,6 +40,10 @@ pub const EFFECTIVENESS_SPREAD: f64 = 0.25;
 /// with long tails; Huber 1964, from memory).
 const FAR_OUT: f64 = 0.7;
 
+/// Standard deviation of the natural logarithm of the stiffness of one foot beside the others: a factor of
+/// 1.6 either way; order of magnitude, no source.
+const STIFFNESS_SPREAD: f64 = 0.5;
+
 /// What a hand and the slack of the thread add to or take from a recorded turn, turns: five degrees.
 const HAND: f64 = 5.0 / 360.0;
 
@@ -60,8 +63,6 @@ const CONTRADICTION: f64 = 2.0;
 const RESPONSE_TOLERANCE: f64 = 1e-4;
 /// Most Gauss-Newton steps; the problem is nearly linear.
 const MOST_STEPS: usize = 12;
-/// Step of the difference quotient in the logarithm of a reach.
-const REACH_STEP: f64 = 1e-3;
 /// The logarithm of a reach may leave the usual one by at most this many of its standard deviations.
 const REACH_BOUND: f64 = 2.5;
 
@@ -85,26 +86,15 @@ pub(super) struct Learning<'a> {
     /// Lifts of every round, m by foot, oldest first.
     lifts: Vec<DVector<f64>>,
     reading_deviation: f64,
-    feet: Vec<Place>,
-    points: Vec<Place>,
-    usual: Reaches,
+    answering: Answering,
     model_share: f64,
 }
 
 /// The solved problem and where it was linearised.
 struct Learned {
     guess: Guess,
-    base: DMatrix<f64>,
-    slopes: [DMatrix<f64>; 2],
+    about: Linearised,
     solved: Adjusted,
-}
-
-/// The unknowns of the response.
-#[derive(Clone)]
-struct Guess {
-    /// Logarithms of the reaches over the usual ones.
-    log_reach: [f64; 2],
-    effectiveness: DVector<f64>,
 }
 
 impl<'a> Learning<'a> {
@@ -171,35 +161,27 @@ impl<'a> Learning<'a> {
             division: last.observations().division,
             blocks,
             lifts,
-            feet: survey
-                .feet
-                .iter()
-                .map(|foot| place(foot.at, foot.across))
-                .collect(),
-            points,
-            usual: Reaches::usual(survey),
+            answering: Answering {
+                length,
+                feet: survey
+                    .feet
+                    .iter()
+                    .map(|foot| place(foot.at, foot.across))
+                    .collect(),
+                points,
+                usual: Reaches::usual(survey),
+            },
             model_share: MODEL_SHARES[0],
             layout,
         })
     }
 
-    fn reaches(&self, log_reach: [f64; 2]) -> Reaches {
-        Reaches {
-            bending: self.usual.bending * log_reach[0].exp(),
-            torsion: self.usual.torsion * log_reach[1].exp(),
-        }
+    fn feet(&self) -> usize {
+        self.answering.feet.len()
     }
 
-    /// Influence of a metre of true lift of each foot on the heights at all places.
-    fn influence(&self, log_reach: [f64; 2]) -> Result<DMatrix<f64>, NoHistory> {
-        let bed = BedModel::weightless(
-            self.survey.bed.length,
-            &self.feet,
-            true,
-            &self.reaches(log_reach),
-        );
-        let response: BedResponse = bed.response().map_err(NoHistory::Unsupported)?;
-        Ok(response.influence(&self.points))
+    fn about(&self, guess: &Guess) -> Result<Linearised, NoHistory> {
+        self.answering.about(guess).map_err(NoHistory::Unsupported)
     }
 
     pub(super) fn run(mut self) -> Result<History, NoHistory> {
@@ -230,20 +212,14 @@ impl<'a> Learning<'a> {
     }
 
     fn learn(&self) -> Result<Learned, NoHistory> {
-        let feet = self.feet.len();
-        let mut guess = Guess {
-            log_reach: [0.0; 2],
-            effectiveness: DVector::from_element(feet, 1.0),
-        };
-        let mut base = self.influence(guess.log_reach)?;
-        let mut slopes = self.slopes(guess.log_reach, &base)?;
-        let mut solved = self.step(&guess, &base, &slopes);
+        let mut guess = Guess::usual(self.feet());
+        let mut about = self.about(&guess)?;
+        let mut solved = self.step(&guess, &about);
         if !self.lifts.is_empty() {
             for _ in 0..MOST_STEPS {
                 let moved = self.follow(&mut guess, &solved);
-                base = self.influence(guess.log_reach)?;
-                slopes = self.slopes(guess.log_reach, &base)?;
-                solved = self.step(&guess, &base, &slopes);
+                about = self.about(&guess)?;
+                solved = self.step(&guess, &about);
                 if moved < RESPONSE_TOLERANCE {
                     break;
                 }
@@ -251,8 +227,7 @@ impl<'a> Learning<'a> {
         }
         Ok(Learned {
             guess,
-            base,
-            slopes,
+            about,
             solved,
         })
     }
@@ -260,25 +235,16 @@ impl<'a> Learning<'a> {
     fn into_history(self, learned: Learned) -> History {
         let Learned {
             guess,
-            base,
-            slopes,
+            about,
             solved,
         } = learned;
-        let feet = self.feet.len();
         let first = self.response_columns();
-        let covariance_root = solved.covariance_root(&DMatrix::from_fn(
-            2 + feet,
+        let unknowns = Guess::unknowns(self.feet());
+        let answer_root = solved.covariance_root(&DMatrix::from_fn(
+            unknowns,
             solved.unknowns.len(),
             |i, j| if j == first + i { 1.0 } else { 0.0 },
         ));
-        let deviation = covariance_root.row_iter().map(|row| row.norm()).collect();
-        let effective = |matrix: &DMatrix<f64>| {
-            let mut scaled = matrix.clone();
-            for foot in 0..feet {
-                scaled.column_mut(foot).scale_mut(guess.effectiveness[foot]);
-            }
-            scaled
-        };
         History {
             survey: self.survey.clone(),
             roughness: self.roughness,
@@ -287,13 +253,15 @@ impl<'a> Learning<'a> {
             division: self.division,
             zero_columns: self.layout.unknowns() + 2 * (self.blocks.len() - 1),
             answer: Answer {
-                reaches: self.reaches(guess.log_reach),
+                reaches: self.answering.reaches(guess.log_reach),
                 effectiveness: guess.effectiveness.iter().copied().collect(),
-                deviation,
+                stiffness: guess.log_stiffness.iter().map(|log| log.exp()).collect(),
+                deviation: answer_root.row_iter().map(|row| row.norm()).collect(),
                 rounds: self.lifts.iter().filter(|lift| lift.amax() > 0.0).count(),
             },
-            influence: effective(&base),
-            sensitivity: [effective(&slopes[0]), effective(&slopes[1])],
+            influence: about.influence(),
+            changes: about.changes(),
+            answer_root,
             system: solved,
             ends: [Line::Front, Line::Rear].map(|line| self.ends(line)),
             across: self.ends(Line::Cross),
@@ -330,29 +298,17 @@ impl<'a> Learning<'a> {
         places
     }
 
-    /// Derivatives of the influence by the logarithms of the reaches.
-    fn slopes(
-        &self,
-        log_reach: [f64; 2],
-        base: &DMatrix<f64>,
-    ) -> Result<[DMatrix<f64>; 2], NoHistory> {
-        let mut bending = log_reach;
-        bending[0] += REACH_STEP;
-        let mut torsion = log_reach;
-        torsion[1] += REACH_STEP;
-        Ok([
-            (self.influence(bending)? - base) / REACH_STEP,
-            (self.influence(torsion)? - base) / REACH_STEP,
-        ])
-    }
-
     /// Columns: surface, zero errors of every pass, response, errors of the record of every round.
     fn response_columns(&self) -> usize {
         self.layout.unknowns() + 2 * self.blocks.len()
     }
 
+    fn record_columns(&self) -> usize {
+        self.response_columns() + Guess::unknowns(self.feet())
+    }
+
     fn columns(&self) -> usize {
-        self.response_columns() + 2 + self.feet.len() * (1 + self.lifts.len())
+        self.record_columns() + self.feet() * self.lifts.len()
     }
 
     /// Takes the correction of a step into the guess; returns the largest.
@@ -365,26 +321,28 @@ impl<'a> Learning<'a> {
             moved = moved.max((next - guess.log_reach[k]).abs());
             guess.log_reach[k] = next;
         }
-        for foot in 0..self.feet.len() {
+        let feet = self.feet();
+        for foot in 0..feet {
             let change = solved.unknowns[first + 2 + foot];
             guess.effectiveness[foot] += change;
             moved = moved.max(change.abs());
+            let bound = REACH_BOUND * STIFFNESS_SPREAD;
+            let stiffness = &mut guess.log_stiffness[foot];
+            let next = (*stiffness + solved.unknowns[first + 2 + feet + foot]).clamp(-bound, bound);
+            moved = moved.max((next - *stiffness).abs());
+            *stiffness = next;
         }
         moved
     }
 
     /// Solves the problem linearised about a guess. The response's unknowns are corrections to it.
-    fn step(&self, guess: &Guess, base: &DMatrix<f64>, slopes: &[DMatrix<f64>; 2]) -> Adjusted {
-        let feet = self.feet.len();
+    fn step(&self, guess: &Guess, about: &Linearised) -> Adjusted {
+        let feet = self.feet();
         let columns = self.columns();
         let surface = self.layout.unknowns();
-        let first = self.response_columns();
-        let mut effective = base.clone();
-        for foot in 0..feet {
-            effective
-                .column_mut(foot)
-                .scale_mut(guess.effectiveness[foot]);
-        }
+        let (first, records) = (self.response_columns(), self.record_columns());
+        let influence = about.influence();
+        let changes = about.changes();
 
         let mut rows: Vec<RowDVector<f64>> = Vec::new();
         let mut targets: Vec<f64> = Vec::new();
@@ -408,25 +366,23 @@ impl<'a> Learning<'a> {
             for lift in &self.lifts[block.rounds_since.clone()] {
                 total += lift;
             }
-            let effect = &block.operator * &effective;
+            let effect = &block.operator * &influence;
             let predicted = &effect * &total;
-            let effective_total = total.component_mul(&guess.effectiveness);
-            let by_reach = [
-                &block.operator * (&slopes[0] * &effective_total),
-                &block.operator * (&slopes[1] * &effective_total),
-            ];
-            let by_foot = &block.operator * base;
+            let by_unknown: Vec<DVector<f64>> = changes
+                .iter()
+                .map(|change| &block.operator * (change * &total))
+                .collect();
             for (i, observation) in block.observations.iter().enumerate() {
                 let mut row = RowDVector::zeros(columns);
                 row.columns_mut(0, surface).copy_from(&seen[i]);
                 let zero = surface + 2 * index + usize::from(observation.line != Line::Cross);
                 row[zero] = if observation.reversed { -1.0 } else { 1.0 };
-                row[first] = -by_reach[0][i];
-                row[first + 1] = -by_reach[1][i];
-                for foot in 0..feet {
-                    row[first + 2 + foot] = -by_foot[(i, foot)] * total[foot];
-                    for round in block.rounds_since.clone() {
-                        row[first + 2 + feet * (1 + round) + foot] = -effect[(i, foot)];
+                for (k, change) in by_unknown.iter().enumerate() {
+                    row[first + k] = -change[i];
+                }
+                for round in block.rounds_since.clone() {
+                    for foot in 0..feet {
+                        row[records + feet * round + foot] = -effect[(i, foot)];
                     }
                 }
                 let sigma = observation.deviation.hypot(self.model_share * predicted[i]);
@@ -458,7 +414,7 @@ impl<'a> Learning<'a> {
     ) {
         let columns = self.columns();
         let first = self.response_columns();
-        let feet = self.feet.len();
+        let (feet, records) = (self.feet(), self.record_columns());
         let held = Held::beside(free, &self.layout);
         for row in held.projector.row_iter() {
             let mut wide = RowDVector::zeros(columns);
@@ -481,6 +437,11 @@ impl<'a> Learning<'a> {
                 1.0 - guess.effectiveness[foot],
                 EFFECTIVENESS_SPREAD.max(FAR_OUT * (1.0 - guess.effectiveness[foot]).abs()),
             );
+            single(
+                first + 2 + feet + foot,
+                -guess.log_stiffness[foot],
+                STIFFNESS_SPREAD,
+            );
         }
         for (round, lifts) in self.lifts.iter().enumerate() {
             // What the model gets wrong about a bed on its feet looks much as if feet had moved that nobody
@@ -493,11 +454,7 @@ impl<'a> Learning<'a> {
                 } else {
                     (HAND * self.survey.feet[foot].lift_per_turn).hypot(RECORD_SHARE * lifts[foot])
                 };
-                single(
-                    first + 2 + feet * (1 + round) + foot,
-                    0.0,
-                    hand.hypot(model),
-                );
+                single(records + feet * round + foot, 0.0, hand.hypot(model));
             }
         }
     }

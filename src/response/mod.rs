@@ -9,6 +9,7 @@
 //! * [`history`] is the bed as all rounds show it; `learning` works it out, `slopes` is what a level sees of it.
 //! * `mesh` cuts the beam into elements, `banded` solves for them, `equilibrium` finds the feet that carry.
 
+mod answering;
 mod banded;
 pub mod contact;
 mod equilibrium;

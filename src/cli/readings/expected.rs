@@ -129,9 +129,9 @@ impl Expectations {
         let turned = answer.transpose().component_mul(&self.unsure).norm();
         let response = self
             .history
-            .sensitivities()
+            .doubts()
             .iter()
-            .map(|(slope, deviation)| ((&heights * slope * &self.lifts)[0] * deviation).powi(2))
+            .map(|doubt| (&heights * doubt * &self.lifts)[0].powi(2))
             .sum::<f64>()
             .sqrt();
         let parts = [seen, turned, response, MODEL * change, READING * division];

@@ -1,0 +1,191 @@
+//! How a bed answers its feet as a function of what nobody knows of it: two reaches, the stiffness of every
+//! foot beside the others, and the share of its lift that arrives.
+
+use nalgebra::{DMatrix, DVector};
+
+use super::Place;
+use super::model::{BedModel, Unsupported};
+use super::reach::Reaches;
+
+/// Step of the difference quotient in the logarithm of a reach.
+const REACH_STEP: f64 = 1e-3;
+
+/// The unknowns of the response.
+#[derive(Debug, Clone)]
+pub(super) struct Guess {
+    /// Logarithms of the reaches over the usual ones.
+    pub log_reach: [f64; 2],
+    /// Share of its lift that arrives, by foot.
+    pub effectiveness: DVector<f64>,
+    /// Logarithm of the stiffness of each foot over that of the others.
+    pub log_stiffness: DVector<f64>,
+}
+
+impl Guess {
+    /// What to think of a bed of which nothing is known.
+    pub fn usual(feet: usize) -> Self {
+        Self {
+            log_reach: [0.0; 2],
+            effectiveness: DVector::from_element(feet, 1.0),
+            log_stiffness: DVector::zeros(feet),
+        }
+    }
+
+    /// Number of unknowns: two reaches, then effectivenesses, then stiffnesses.
+    pub fn unknowns(feet: usize) -> usize {
+        2 + 2 * feet
+    }
+}
+
+/// The bed of which all this is unknown.
+#[derive(Debug, Clone)]
+pub(super) struct Answering {
+    pub length: f64,
+    pub feet: Vec<Place>,
+    /// Places whose heights are asked for.
+    pub points: Vec<Place>,
+    /// The usual reaches.
+    pub usual: Reaches,
+}
+
+/// The answer and how it changes, about one guess.
+#[derive(Debug, Clone)]
+pub(super) struct Linearised {
+    /// Change of each height per metre of lift that arrives at each foot.
+    base: DMatrix<f64>,
+    /// Change of `base` with the logarithms of the two reaches.
+    by_reach: [DMatrix<f64>; 2],
+    /// Change of the bed's height at each foot per metre of lift that arrives at each foot.
+    at_feet: DMatrix<f64>,
+    effectiveness: DVector<f64>,
+}
+
+impl Answering {
+    /// The reaches of a guess.
+    pub fn reaches(&self, log_reach: [f64; 2]) -> Reaches {
+        Reaches {
+            bending: self.usual.bending * log_reach[0].exp(),
+            torsion: self.usual.torsion * log_reach[1].exp(),
+        }
+    }
+
+    /// The answer about a guess.
+    pub fn about(&self, guess: &Guess) -> Result<Linearised, Unsupported> {
+        let points = self.points.len();
+        let asked: Vec<Place> = self.points.iter().chain(&self.feet).copied().collect();
+        let influence = |log_reach: [f64; 2]| {
+            let reaches = self.reaches(log_reach);
+            let mut bed = BedModel::weightless(self.length, &self.feet, true, &reaches);
+            for (foot, log) in bed.feet.iter_mut().zip(&guess.log_stiffness) {
+                foot.stiffness *= log.exp();
+            }
+            Ok(bed.response()?.influence(&asked))
+        };
+        let [bending, torsion] = guess.log_reach;
+        let all = influence([bending, torsion])?;
+        let slope = |moved: DMatrix<f64>| (moved - &all).rows(0, points) / REACH_STEP;
+        let by_reach = [
+            slope(influence([bending + REACH_STEP, torsion])?),
+            slope(influence([bending, torsion + REACH_STEP])?),
+        ];
+        Ok(Linearised {
+            base: all.rows(0, points).into_owned(),
+            at_feet: all.rows(points, self.feet.len()).into_owned(),
+            by_reach,
+            effectiveness: guess.effectiveness.clone(),
+        })
+    }
+}
+
+impl Linearised {
+    /// Change of each height per metre of recorded lift of each foot.
+    pub fn influence(&self) -> DMatrix<f64> {
+        self.effective(self.base.clone())
+    }
+
+    /// Change of [`Self::influence`] with each unknown, in the order of [`Guess::unknowns`].
+    ///
+    /// With `K v = sum k r (u − rᵀ v)` a stiffer foot j moves the heights by `R_j (u_j − v_j)` per share of its
+    /// stiffness: it pushes in proportion to how far the bed stands from it.
+    pub fn changes(&self) -> Vec<DMatrix<f64>> {
+        let feet = self.base.ncols();
+        let nothing = DMatrix::zeros(self.base.nrows(), feet);
+        let reaches = self
+            .by_reach
+            .iter()
+            .cloned()
+            .map(|slope| self.effective(slope));
+        let effectiveness = (0..feet).map(|foot| {
+            let mut change = nothing.clone();
+            change.set_column(foot, &self.base.column(foot));
+            change
+        });
+        let stiffness = (0..feet).map(|foot| {
+            let mut standing = -self.at_feet.row(foot);
+            standing[foot] += 1.0;
+            self.effective(self.base.column(foot) * standing)
+        });
+        reaches.chain(effectiveness).chain(stiffness).collect()
+    }
+
+    fn effective(&self, mut influence: DMatrix<f64>) -> DMatrix<f64> {
+        for (mut column, share) in influence.column_iter_mut().zip(&self.effectiveness) {
+            column *= *share;
+        }
+        influence
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Every change against a difference of two answers.
+    #[test]
+    fn changes_are_slopes_of_the_influence() {
+        let place = |at, across| Place { at, across };
+        let feet: Vec<Place> = [0.1, 0.8, 1.9]
+            .into_iter()
+            .flat_map(|at| [place(at, 0.2), place(at, -0.2)])
+            .collect();
+        let points = (0..8)
+            .flat_map(|k| {
+                [
+                    place(0.3 * f64::from(k), 0.15),
+                    place(0.3 * f64::from(k), -0.15),
+                ]
+            })
+            .collect();
+        let answering = Answering {
+            length: 2.1,
+            feet,
+            points,
+            usual: Reaches {
+                bending: 0.8,
+                torsion: 0.5,
+            },
+        };
+        let mut guess = Guess::usual(6);
+        guess.log_reach = [0.2, -0.3];
+        guess.effectiveness[2] = 0.6;
+        guess.log_stiffness[1] = 0.4;
+        guess.log_stiffness[4] = -0.5;
+        let about = answering.about(&guess).expect("it stands");
+        let step = 1e-5;
+        for (unknown, change) in about.changes().iter().enumerate() {
+            let moved = |by: f64| {
+                let mut guess = guess.clone();
+                match unknown {
+                    0 | 1 => guess.log_reach[unknown] += by,
+                    2..=7 => guess.effectiveness[unknown - 2] += by,
+                    _ => guess.log_stiffness[unknown - 8] += by,
+                }
+                answering.about(&guess).expect("it stands").influence()
+            };
+            let slope = (moved(step) - moved(-step)) / (2.0 * step);
+            // The reaches' own slopes are one-sided differences.
+            let bound = if unknown < 2 { 2e-3 } else { 1e-8 };
+            assert!((slope - change).amax() < bound, "unknown {unknown}");
+        }
+    }
+}
