@@ -29,6 +29,8 @@ use crate::survey::{Level, Line, Survey};
 const HAND: f64 = 2.5 / 360.0;
 /// What a thread is wrong by, as a share of the lift.
 const THREAD: f64 = 0.05;
+/// Slack of a worn thread, turns: eight degrees, order of magnitude, no source.
+const SLACK: f64 = 8.0 / 360.0;
 /// A bubble must move by at least this to be worth watching, divisions: two of the quarters it is read to.
 const LEAST_CHANGE: f64 = 0.5;
 /// A bubble is brought to its mark, and stays there, to about this, divisions.
@@ -160,7 +162,7 @@ impl<'a> Watching<'a> {
             }
         }
         self.done[foot] += lift;
-        let farthest = lift * self.farthest(foot);
+        let farthest = self.farthest(foot, lift);
         self.error = counted;
         let watch = best.1.map(|(watch, lifts, noise)| {
             self.error -= &column * lifts;
@@ -177,11 +179,14 @@ impl<'a> Watching<'a> {
         &self.error
     }
 
-    /// How far past the count a bubble may lead, as a multiple of it: twice what is unknown of the foot's
-    /// effectiveness, between a quarter and three quarters.
-    fn farthest(&self, foot: usize) -> f64 {
+    /// The lift after which to stop whatever the bubble shows, m: past the count by twice what is unknown of the
+    /// foot's effectiveness, between a quarter and three quarters, and by the slack of its thread, which a
+    /// foot that is turned the other way than before must take up first.
+    fn farthest(&self, foot: usize, lift: f64) -> f64 {
         let answer = self.history.answer();
         let share = answer.effectiveness[foot].abs().max(0.1);
-        1.0 + (2.0 * answer.deviation[2 + foot] / share).clamp(0.25, 0.75)
+        let doubt = (2.0 * answer.deviation[2 + foot] / share).clamp(0.25, 0.75);
+        let slack = SLACK * self.survey.feet[foot].lift_per_turn;
+        lift * (1.0 + doubt) + slack.copysign(lift)
     }
 }
