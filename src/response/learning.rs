@@ -41,8 +41,8 @@ pub const EFFECTIVENESS_SPREAD: f64 = 0.25;
 const FAR_OUT: f64 = 0.7;
 
 /// Standard deviation of the natural logarithm of the stiffness of one foot beside the others: a factor of
-/// 1.6 either way; order of magnitude, no source.
-const STIFFNESS_SPREAD: f64 = 0.5;
+/// 1.35 either way; order of magnitude, no source.
+const STIFFNESS_SPREAD: f64 = 0.3;
 
 /// What a hand and the slack of the thread add to or take from a recorded turn, turns: five degrees.
 const HAND: f64 = 5.0 / 360.0;
@@ -53,7 +53,7 @@ const RECORD_SHARE: f64 = 0.06;
 
 /// How wrong the best beam model still is about a reading, as a share of the change it predicts: the first
 /// of these with which the rounds do not contradict each other.
-const MODEL_SHARES: [f64; 4] = [0.1, 0.2, 0.4, 0.8];
+const MODEL_SHARES: [f64; 3] = [0.2, 0.4, 0.8];
 
 /// Rounds contradict each other when the mean square of the standardised misfits exceeds one by more than
 /// this many of its standard deviations.
