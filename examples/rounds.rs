@@ -13,7 +13,7 @@ use nalgebra::{DMatrix, DVector};
 use quarterturn::geometry::{
     Adjustment, BedShape, Judgement, LeastSquares, ReferenceLine, Verdict, Way,
 };
-use quarterturn::plan::{Advice, CardLine, plan};
+use quarterturn::plan::{Advice, CardLine, THREAD_SLACK, plan};
 use quarterturn::rehearse::{Scatter, Stations, VirtualBed, Watch};
 use quarterturn::response::{BedModel, Place, Reaches};
 use quarterturn::survey::{Foot, Level, Line, Pass, Side, Survey};
@@ -229,14 +229,16 @@ fn turn(bed: &mut VirtualBed, line: &CardLine, hand: HandOf, level: &Level) -> f
                 at: watch.at,
                 target: (watch.to * 4.0).round() / 4.0,
                 no_further: line.no_further,
+                no_further_back: THREAD_SLACK,
             };
             bed.turn_watching(line.foot, line.quarter_turns, level, &watch)
                 .counted
         }
         _ if line.quarter_turns < 0.0 => {
-            // Too far down and back up, as the card says, so that the slack always lies the same way.
+            // Too far down and back up, as the card says, so that the slack always lies the same way; a foot
+            // that went loose is raised until it carries.
             let down = bed.turn(line.foot, line.quarter_turns - PAST);
-            down + bed.turn(line.foot, PAST)
+            down + bed.turn(line.foot, PAST) + bed.seat(line.foot)
         }
         _ => bed.turn(line.foot, line.quarter_turns),
     }

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use quarterturn::geometry::ReferenceLine;
 use quarterturn::geometry::reference_line::range;
-use quarterturn::plan::{Action, Advice, TurnPlan, plan};
+use quarterturn::plan::{Action, Advice, THREAD_SLACK, TurnPlan, plan};
 use quarterturn::rehearse::{Scatter, Stations, VirtualBed, Watch};
 use quarterturn::response::{History, Place};
 use quarterturn::survey::{Line, Survey};
@@ -368,6 +368,7 @@ fn watched_rounds_bring_beds_inside() {
                             at: watch.at,
                             target: (watch.to * 4.0).round() / 4.0,
                             no_further: line.no_further,
+                            no_further_back: THREAD_SLACK,
                         };
                         bed.turn_watching(line.foot, line.quarter_turns, &level, &watch)
                             .counted

@@ -6,6 +6,10 @@ use crate::survey::Line;
 
 use super::advice::Advice;
 
+/// What the slack of a worn thread may take when a screw is turned the other way than before, quarter-turns:
+/// eight degrees, order of magnitude, no source.
+pub const THREAD_SLACK: f64 = 8.0 / 90.0;
+
 /// Everything a round of turning needs, and what it should leave.
 #[derive(Debug, Clone, PartialEq)]
 pub struct TurnPlan {

@@ -22,6 +22,6 @@ pub mod turns;
 mod watch;
 
 pub use advice::Advice;
-pub use card::{Action, CardLine, FootLoad, Prediction, Proof, TurnPlan, Watch};
+pub use card::{Action, CardLine, FootLoad, Prediction, Proof, THREAD_SLACK, TurnPlan, Watch};
 pub use expected::{ExpectedShape, Moved};
 pub use turns::{NoPlan, plan};

@@ -20,7 +20,7 @@
 
 use nalgebra::{DMatrix, DVector, RowDVector};
 
-use super::card::Watch;
+use super::card::{THREAD_SLACK, Watch};
 use super::objective::{Objective, surface};
 use crate::response::History;
 use crate::survey::{Level, Line, Survey};
@@ -29,8 +29,6 @@ use crate::survey::{Level, Line, Survey};
 const HAND: f64 = 2.5 / 360.0;
 /// What a thread is wrong by, as a share of the lift.
 const THREAD: f64 = 0.05;
-/// Slack of a worn thread, turns: eight degrees, order of magnitude, no source.
-const SLACK: f64 = 8.0 / 360.0;
 /// A bubble must move by at least this to be worth watching, divisions: two of the quarters it is read to.
 const LEAST_CHANGE: f64 = 0.5;
 /// A bubble is brought to its mark, and stays there, to about this, divisions.
@@ -186,7 +184,7 @@ impl<'a> Watching<'a> {
         let answer = self.history.answer();
         let share = answer.effectiveness[foot].abs().max(0.1);
         let doubt = (2.0 * answer.deviation[2 + foot] / share).clamp(0.25, 0.75);
-        let slack = SLACK * self.survey.feet[foot].lift_per_turn;
+        let slack = THREAD_SLACK * self.survey.feet[foot].lift_per_quarter();
         lift * (1.0 + doubt) + slack.copysign(lift)
     }
 }

@@ -22,9 +22,11 @@ pub struct Watch {
     pub at: f64,
     /// What it should show at the end, divisions, with its zero error left in.
     pub target: f64,
-    /// How far from where it began the screw may be turned at most, either way and whatever the bubble shows,
-    /// quarter-turns: a foot that has to go back may need its backlash more than the turn itself.
+    /// How far from where it began the screw may be turned at most, whatever the bubble shows, quarter-turns.
     pub no_further: f64,
+    /// How far behind where it began the bubble may lead it back, quarter-turns: a foot that has to go back
+    /// takes up its slack first.
+    pub no_further_back: f64,
 }
 
 /// What came of turning a foot and watching.
@@ -40,7 +42,8 @@ pub struct Turned {
 
 impl VirtualBed {
     /// Turns a foot by count, with the errors of a hand, then slowly and either way until the level shows the
-    /// target, but never past the stop.
+    /// target, but never past a stop. A foot that goes loose as it is lowered is raised until it just carries,
+    /// and left there.
     ///
     /// The level lies still all the while, with the zero error of the last pass. When the bubble is off its scale
     /// there is nothing to watch, and the count has to do.
@@ -56,8 +59,13 @@ impl VirtualBed {
         watch: &Watch,
     ) -> Turned {
         let noise = self.noise(level);
-        let stop = watch.no_further.abs();
-        let within = |turns: f64| turns.max(-stop).min(stop);
+        let (ahead, back) = (watch.no_further.abs(), watch.no_further_back.abs());
+        let [lowest, highest] = if quarter_turns < 0.0 {
+            [-ahead, back]
+        } else {
+            [-back, ahead]
+        };
+        let within = |turns: f64| turns.max(lowest).min(highest);
         let mut counted = self.turn(foot, within(quarter_turns));
         let mut shown = self.shown(level, watch, noise);
         let mut reached = false;
@@ -66,6 +74,11 @@ impl VirtualBed {
         // A bubble that does not answer keeps the hand going the way it went.
         let mut sense = quarter_turns;
         for _ in 0..PATIENCE {
+            if !self.stance.carries(foot) && counted < 0.0 {
+                counted += self.seat(foot);
+                shown = self.shown(level, watch, noise);
+                break;
+            }
             let Some(reading) = shown else { break };
             let missing_now = watch.target - reading;
             if missing_now == 0.0 || missing_now * missing < 0.0 {

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::plan::{self, Action, CardLine, TurnPlan};
+use crate::plan::{self, Action, CardLine, THREAD_SLACK, TurnPlan};
 use crate::rehearse::{CannotStand, Scatter, Stations, VirtualBed, Watch};
 use crate::survey::{Level, Pass, Survey};
 
@@ -10,10 +10,6 @@ use super::practice::is_read;
 
 /// A record this near to the card says that the card was followed, quarter-turns: the rounding of the file.
 const AS_PLANNED: f64 = 1e-5;
-
-/// A hand that seats a foot turns this much at a time, quarter-turns, and gives up after so many.
-const SEATING_STEP: f64 = 1.0 / 6.0;
-const MOST_SEATING_STEPS: usize = 48;
 
 /// The bed now, and how it came to be so.
 pub(super) struct Replay {
@@ -102,37 +98,26 @@ impl Replay {
     /// Does one line of the card; what the hand counted, quarter-turns.
     fn follow(&mut self, line: &CardLine, level: &Level) -> f64 {
         match (line.action, line.watch) {
-            (Action::Seat, _) => self.seat(line.foot),
+            (Action::Seat, _) => self.bed.seat(line.foot),
             (_, Some(watch)) => {
                 let watch = Watch {
                     line: watch.line,
                     at: watch.at,
                     target: watch.to,
                     no_further: line.no_further,
+                    no_further_back: THREAD_SLACK,
                 };
                 self.bed
                     .turn_watching(line.foot, line.quarter_turns, level, &watch)
                     .counted
             }
+            (Action::Lower, None) => {
+                let counted = self.bed.turn(line.foot, line.quarter_turns);
+                // A foot that went loose is raised until it carries.
+                counted + self.bed.seat(line.foot)
+            }
             (_, None) => self.bed.turn(line.foot, line.quarter_turns),
         }
-    }
-
-    /// Turns a hanging foot up until it just carries.
-    fn seat(&mut self, foot: usize) -> f64 {
-        let mut counted = 0.0;
-        for _ in 0..MOST_SEATING_STEPS {
-            let carries = self
-                .bed
-                .foot_forces()
-                .get(foot)
-                .is_some_and(|force| *force > 0.0);
-            if carries {
-                break;
-            }
-            counted += self.bed.turn(foot, SEATING_STEP);
-        }
-        counted
     }
 }
 

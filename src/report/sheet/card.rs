@@ -8,7 +8,7 @@ use crate::report::text::advice::{comes_first, sentence};
 use crate::report::text::card::{order, where_to_look};
 use crate::report::text::safety::CAUTIONS;
 use crate::report::text::turning::{at_most, reading};
-use crate::report::text::turns::{headline, turns_something};
+use crate::report::text::turns::{headline, how_to_turn, turns_something};
 use crate::report::text::verdict;
 use crate::survey::{Foot, LengthUnit, Survey};
 
@@ -46,11 +46,12 @@ pub fn page(report: &TurnsReport, expected: Option<&ExpectedShape>, units: Lengt
         html.raw(&blanks(&["day and hour", "turned by"]));
         html.paragraph(
             "faint",
-            &"Clockwise and anticlockwise are as seen from above. The count brings a foot close; where there is something \
-              to watch, the level says when to stop. \
-             Where you only count, lower a foot a quarter-turn too far and bring it back up: the slack of its \
-             thread then always lies the same way. Write what was really turned, in quarter-turns, + raises."
-                .into(),
+            &format!(
+                "{} Write what was really turned, in quarter-turns, + raises.",
+                how_to_turn(survey)
+            )
+            .as_str()
+            .into(),
         );
     }
     html.heading(if turns {

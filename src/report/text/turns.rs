@@ -14,7 +14,7 @@ use super::table::Table;
 use super::verdict::class_of_limits;
 use super::words;
 use crate::geometry::Figure;
-use crate::plan::{Action, Advice, ExpectedShape, Proof, TurnPlan};
+use crate::plan::{Action, Advice, ExpectedShape, Proof, THREAD_SLACK, TurnPlan};
 use crate::report::TurnsReport;
 use crate::report::draw::Seen;
 use crate::survey::units::{KILOGRAM, POUND, short_number};
@@ -46,13 +46,7 @@ pub fn tell(report: &TurnsReport, expected: Option<&ExpectedShape>, telling: &Te
     }
     if turns_something(plan) {
         page.gap();
-        page.paragraph(
-            &"Clockwise and anticlockwise are as seen from above. The count brings a foot close; where there is \
-              something to watch, the level says when to stop. \
-             Where you only count, lower a foot a quarter-turn too far and bring it back up: the slack of its \
-             thread then always lies the same way."
-                .into(),
-        );
+        page.paragraph(&how_to_turn(survey).as_str().into());
         card(&mut page, &plan.lines, survey, units);
     }
     predicted(&mut page, report, units);
@@ -66,6 +60,22 @@ pub fn tell(report: &TurnsReport, expected: Option<&ExpectedShape>, telling: &Te
         safety(&mut page);
     }
     page.finish()
+}
+
+/// How to work from the card.
+pub(in crate::report) fn how_to_turn(survey: &Survey) -> String {
+    let slack = (THREAD_SLACK * 90.0).round();
+    let loose = if survey.bed.held_down {
+        ""
+    } else {
+        " A foot that goes loose while you lower it: raise it until it just carries, and go on to the next."
+    };
+    format!(
+        "Clockwise and anticlockwise are as seen from above. The count brings a foot close; where there is \
+         something to watch, the level says when to stop. If the bubble calls you back, go no further than \
+         {slack}° behind where you began.{loose} Where you only count, lower a foot a quarter-turn too far and \
+         bring it back up: the slack of its thread then always lies the same way."
+    )
 }
 
 /// Whether any foot is to be touched.
