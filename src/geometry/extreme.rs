@@ -87,12 +87,18 @@ impl Noise {
             return exact(largest(values.as_slice()));
         };
         let signed = largest(values.as_slice());
-        let (low, high) = if size[0] > 0.0 {
+        let (mut low, mut high) = if size[0] > 0.0 {
             let ends = size.map(|end| end * signed.signum());
             (ends[0].min(ends[1]), ends[0].max(ends[1]))
         } else {
             (-size[1], size[1])
         };
+        // Where two departures of either sign rival each other, the sign is open however large they are.
+        let [least, most] = self.middle(values, stretch, largest);
+        if least * most < 0.0 {
+            low = low.min(least);
+            high = high.max(most);
+        }
         // Where two departures rival each other, noise decides which one is named.
         let u95 = self.within(values, stretch, largest);
         Figure {
@@ -107,18 +113,12 @@ impl Noise {
     /// seen yet, so the interval is simply where the statistic will fall.
     pub fn forecast(&self, values: &DVector<f64>, statistic: impl Fn(&[f64]) -> f64) -> Figure {
         let meant = statistic(values.as_slice());
-        let mut fallen: Vec<f64> = self
-            .draws
-            .column_iter()
-            .map(|noise| statistic((values + noise).as_slice()))
-            .collect();
-        fallen.sort_by(f64::total_cmp);
-        let last = fallen.len() - 1;
+        let [low, high] = self.middle(values, 1.0, &statistic);
         Figure {
             value: meant,
             u95: self.within(values, 1.0, statistic),
-            low: fallen[last * 25 / 1000],
-            high: fallen[last * 975 / 1000],
+            low,
+            high,
         }
     }
 
@@ -174,6 +174,23 @@ impl Noise {
         };
         let interval = [stretch_at(0.975) * seen, stretch_at(0.025) * seen];
         Some((interval, stretch_at(0.5)))
+    }
+
+    /// Where the statistic of the bed `stretch · values` falls 95 times in 100.
+    fn middle(
+        &self,
+        values: &DVector<f64>,
+        stretch: f64,
+        statistic: impl Fn(&[f64]) -> f64,
+    ) -> [f64; 2] {
+        let mut fallen: Vec<f64> = self
+            .draws
+            .column_iter()
+            .map(|noise| statistic((values * stretch + noise).as_slice()))
+            .collect();
+        fallen.sort_by(f64::total_cmp);
+        let last = fallen.len() - 1;
+        [fallen[last * 25 / 1000], fallen[last * 975 / 1000]]
     }
 
     /// What the statistic stays within of the truth 95 times in 100 on the bed `stretch · values`.
