@@ -106,11 +106,6 @@ impl Lifts {
         }
     }
 
-    /// Sum of squares that these lifts leave.
-    pub fn left(&self, lifts: &DVector<f64>) -> f64 {
-        (&self.matrix * lifts - &self.target).norm_squared()
-    }
-
     /// The best whole steps with the feet marked `still` left alone.
     pub fn solve(&self, steps: &Steps, still: &[bool]) -> Solved {
         let mut matrix = self.matrix.clone();

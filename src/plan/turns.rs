@@ -1,12 +1,12 @@
 //! The plan of one round.
 
-use nalgebra::DVector;
+use nalgebra::{DMatrix, DVector};
 
 use super::advice::Advice;
 use super::advising::{
     answers, coarser_level, finer_level, not_recorded, out_of_travel, too_coarse, unfinished,
 };
-use super::card::{Proof, TurnPlan};
+use super::card::{CardLine, Proof, TurnPlan};
 use super::loads::loads;
 use super::objective::Objective;
 use super::prediction::{meant, seen, verdict};
@@ -62,9 +62,16 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
     coarser_level(survey, this, level, &mut advice);
     answers(&history, &mut advice);
 
-    let lifts = Lifts::of(&objective, &history);
     let steps = Steps::of(survey, None);
-    let solved = if standing == Some(Verdict::Inside) {
+    let planning = Planning {
+        survey,
+        pass: this,
+        level,
+        history: &history,
+        objective: &objective,
+        steps: &steps,
+    };
+    let worked = if standing == Some(Verdict::Inside) {
         advice.insert(
             0,
             if judged.proven {
@@ -73,11 +80,10 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
                 Advice::KnownKept
             },
         );
-        at_rest(survey)
+        planning.at_rest()
     } else {
         not_recorded(survey, pass, &mut advice);
-        let worth = worth_turning(survey, &objective, &lifts, &steps);
-        worth.unwrap_or_else(|| {
+        planning.worth_turning().unwrap_or_else(|| {
             advice.push(if standing == Some(Verdict::Unsure) {
                 Advice::ReadAgain {
                     passes: judged.passes_to_settle(survey),
@@ -85,10 +91,15 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
             } else {
                 Advice::BelowReadings
             });
-            at_rest(survey)
+            planning.at_rest()
         })
     };
-    let (lines, error) = card(survey, this, level, &history, &objective, &steps, &solved);
+    let Worked {
+        solved,
+        lines,
+        error,
+        ..
+    } = worked;
     let predicted = if solved.lifts.amax() > 0.0 {
         let left = objective.after(&history, &solved.lifts);
         let predicted = meant(&objective, &left, &(&objective.heights * error), limits);
@@ -121,18 +132,68 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
     })
 }
 
-/// The best whole steps; `None` where the readings would not tell afterwards whether they helped.
-fn worth_turning(
-    survey: &Survey,
-    objective: &Objective,
-    lifts: &Lifts,
-    steps: &Steps,
-) -> Option<Solved> {
-    let still = vec![false; survey.feet.len()];
-    let slack = noise_share(objective);
-    let solved = lifts.solve_with_few_feet(steps, &still, slack);
-    let gain = lifts.left(&DVector::zeros(survey.feet.len())) - solved.left;
-    (gain > slack).then_some(solved)
+/// What plans are made of.
+struct Planning<'a> {
+    survey: &'a Survey,
+    pass: &'a Pass,
+    level: &'a Level,
+    history: &'a History,
+    objective: &'a Objective,
+    steps: &'a Steps,
+}
+
+/// Turns, their card, and what they can be expected to leave.
+struct Worked {
+    solved: Solved,
+    lines: Vec<CardLine>,
+    /// Root of the covariance of the heights after the lines.
+    error: DMatrix<f64>,
+    /// Expected mean square of what is left, shares of the limits squared.
+    loss: f64,
+}
+
+impl Planning<'_> {
+    /// The best whole steps; `None` where leaving the bed alone can be expected to leave no more, what is
+    /// missed in turning counted.
+    fn worth_turning(&self) -> Option<Worked> {
+        let still = vec![false; self.survey.feet.len()];
+        let slack = noise_share(self.objective);
+        let lifts = Lifts::of(self.objective, self.history);
+        let turned = self.work(lifts.solve_with_few_feet(self.steps, &still, slack));
+        (turned.loss < self.at_rest().loss).then_some(turned)
+    }
+
+    /// Nothing turned.
+    fn at_rest(&self) -> Worked {
+        let feet = self.survey.feet.len();
+        self.work(Solved {
+            steps: vec![0; feet],
+            lifts: DVector::zeros(feet),
+            left: 0.0,
+            gap: None,
+        })
+    }
+
+    fn work(&self, solved: Solved) -> Worked {
+        let objective = self.objective;
+        let (lines, error) = card(
+            self.survey,
+            self.pass,
+            self.level,
+            self.history,
+            objective,
+            self.steps,
+            &solved,
+        );
+        let left = objective.after(self.history, &solved.lifts) - &objective.target;
+        let missed = objective.weighted(&objective.heights * &error);
+        Worked {
+            loss: left.component_mul(&objective.weight).norm_squared() + missed.norm_squared(),
+            solved,
+            lines,
+            error,
+        }
+    }
 }
 
 /// What a pass by itself says about the limits.
@@ -193,17 +254,6 @@ impl Judged {
             most = most.max(Some(passes));
         }
         most
-    }
-}
-
-/// Nothing turned.
-fn at_rest(survey: &Survey) -> Solved {
-    let feet = survey.feet.len();
-    Solved {
-        steps: vec![0; feet],
-        lifts: DVector::zeros(feet),
-        left: 0.0,
-        gap: None,
     }
 }
 
