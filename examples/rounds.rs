@@ -13,7 +13,7 @@ use nalgebra::{DMatrix, DVector};
 use quarterturn::geometry::{
     Adjustment, BedShape, Judgement, LeastSquares, ReferenceLine, Verdict, Way,
 };
-use quarterturn::plan::{Advice, CardLine, THREAD_SLACK, plan};
+use quarterturn::plan::{Advice, CardLine, LOOK_AGAIN_REACH, Look, THREAD_SLACK, plan};
 use quarterturn::rehearse::{Scatter, Stations, VirtualBed, Watch};
 use quarterturn::response::{BedModel, Place, Reaches};
 use quarterturn::survey::{Foot, Level, Line, Pass, Side, Survey};
@@ -187,7 +187,7 @@ fn play(row: Row, seed: u64) -> Outcome {
         survey.passes.push(pass);
         let (twist, crown) = truth(&bed, &survey, &fine, &all);
         outcome.inside = inside(&survey, twist, crown);
-        let (lines, done, word) = match row.planner {
+        let (lines, looks, done, word) = match row.planner {
             Planner::Full => full(&survey, round),
             Planner::PlainBeam => plain(&survey, round, true),
             Planner::NearestFoot => plain(&survey, round, false),
@@ -213,6 +213,10 @@ fn play(row: Row, seed: u64) -> Outcome {
                 // Written down to a tenth of a quarter-turn.
                 *turned.entry(line.foot).or_insert(0.0) += (counted * 10.0).round() / 10.0;
             }
+        }
+        for look in looks.iter().filter(|_| row.hand == HandOf::Watching) {
+            let counted = look_again(&mut bed, look, &level);
+            *turned.entry(look.foot).or_insert(0.0) += (counted * 10.0).round() / 10.0;
         }
         survey.passes[round].turned = Some(turned);
         level = fine.clone();
@@ -244,8 +248,19 @@ fn turn(bed: &mut VirtualBed, line: &CardLine, hand: HandOf, level: &Level) -> f
     }
 }
 
+fn look_again(bed: &mut VirtualBed, look: &Look, level: &Level) -> f64 {
+    let watch = Watch {
+        line: look.line,
+        at: look.at,
+        target: (look.shows * 4.0).round() / 4.0,
+        no_further: LOOK_AGAIN_REACH,
+        no_further_back: LOOK_AGAIN_REACH,
+    };
+    bed.turn_watching(look.foot, 0.0, level, &watch).counted
+}
+
 /// The program's own plan.
-fn full(survey: &Survey, pass: usize) -> (Vec<CardLine>, bool, String) {
+fn full(survey: &Survey, pass: usize) -> (Vec<CardLine>, Vec<Look>, bool, String) {
     match plan(survey, pass) {
         Ok(plan) => {
             let done = plan.advice.contains(&Advice::Done);
@@ -256,24 +271,24 @@ fn full(survey: &Survey, pass: usize) -> (Vec<CardLine>, bool, String) {
                 .filter(|line| line.watch.is_some())
                 .count();
             let word = format!("{moved} moves, {watched} watched, {:?}", plan.advice);
-            (plan.lines, done, word)
+            (plan.lines, plan.looks, done, word)
         }
-        Err(refusal) => (vec![], false, format!("{refusal:?}")),
+        Err(refusal) => (vec![], vec![], false, format!("{refusal:?}")),
     }
 }
 
 /// What a person does with the adjusted heights and no model, or with a model that never learns.
-fn plain(survey: &Survey, pass: usize, beam: bool) -> (Vec<CardLine>, bool, String) {
+fn plain(survey: &Survey, pass: usize, beam: bool) -> (Vec<CardLine>, Vec<Look>, bool, String) {
     let this = &survey.passes[pass];
     let Some(adjustment) = survey.level_of(this).and_then(|level| {
         Adjustment::of(this, level, survey.bed.length, survey.bed.way_spacing).ok()
     }) else {
-        return (vec![], false, "no readings".into());
+        return (vec![], vec![], false, "no readings".into());
     };
     let shape = BedShape::of(&adjustment, ReferenceLine::EndPoints);
     let judged = Judgement::of(&shape, &survey.limits);
     if judged.overall() == Some(Verdict::Inside) {
-        return (vec![], true, "inside".into());
+        return (vec![], vec![], true, "inside".into());
     }
     let lifts = if beam {
         beam_lifts(survey, &shape)
@@ -303,7 +318,7 @@ fn plain(survey: &Survey, pass: usize, beam: bool) -> (Vec<CardLine>, bool, Stri
             }
         })
         .collect();
-    (lines, false, String::new())
+    (lines, vec![], false, String::new())
 }
 
 /// How far a place lies above the crown that is wanted, m.

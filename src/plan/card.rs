@@ -10,12 +10,19 @@ use super::advice::Advice;
 /// eight degrees, order of magnitude, no source.
 pub const THREAD_SLACK: f64 = 8.0 / 90.0;
 
+/// How far a foot may be turned either way to bring a reading back at the end, quarter-turns: its slack, and
+/// as much again.
+pub const LOOK_AGAIN_REACH: f64 = 2.0 * THREAD_SLACK;
+
 /// Everything a round of turning needs, and what it should leave.
 #[derive(Debug, Clone, PartialEq)]
 pub struct TurnPlan {
     /// The card in the order to do it. Every foot is on it at least once; a foot's whole turn is the sum
     /// of its lines.
     pub lines: Vec<CardLine>,
+    /// Readings to look at again when everything has been turned, in order: the last turns have moved what
+    /// the first ones left right.
+    pub looks: Vec<Look>,
     /// What the turns should leave.
     pub predicted: Prediction,
     /// Whether these turns are proven to be the best.
@@ -43,6 +50,19 @@ pub struct CardLine {
     pub watch: Option<Watch>,
     /// Quarter-turns beyond which not to go, whatever the bubble says; same sign as `quarter_turns`.
     pub no_further: f64,
+}
+
+/// A reading to bring back with a foot, no further than [`LOOK_AGAIN_REACH`] either way.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Look {
+    /// Index into the survey's feet.
+    pub foot: usize,
+    /// Across, or along one of the ways.
+    pub line: Line,
+    /// Middle of the level from the headstock end, m.
+    pub at: f64,
+    /// What it should show, divisions.
+    pub shows: f64,
 }
 
 /// What to do with a foot.

@@ -22,6 +22,9 @@ pub mod turns;
 mod watch;
 
 pub use advice::Advice;
-pub use card::{Action, CardLine, FootLoad, Prediction, Proof, THREAD_SLACK, TurnPlan, Watch};
+pub use card::{
+    Action, CardLine, FootLoad, LOOK_AGAIN_REACH, Look, Prediction, Proof, THREAD_SLACK, TurnPlan,
+    Watch,
+};
 pub use expected::{ExpectedShape, Moved};
 pub use turns::{NoPlan, plan};

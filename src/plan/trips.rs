@@ -2,7 +2,7 @@
 
 use nalgebra::DMatrix;
 
-use super::card::{Action, CardLine};
+use super::card::{Action, CardLine, Look};
 use super::objective::Objective;
 use super::steps::{Solved, Steps};
 use super::watch::Watching;
@@ -11,8 +11,16 @@ use crate::survey::{Level, Pass, Survey};
 
 /// Largest lift of a foot in one trip, m (US Army TM 38-260, 7-5: 0.25 to 0.38 mm at a time).
 pub const LARGEST_TRIP: f64 = 0.4e-3;
-/// Splits the steps into trips and finds what to watch on every line; also the root of the covariance of
-/// the heights after them.
+
+/// What to do, and how sure it is.
+pub(super) struct Card {
+    pub lines: Vec<CardLine>,
+    pub looks: Vec<Look>,
+    /// Root of the covariance of the heights after them.
+    pub error: DMatrix<f64>,
+}
+
+/// Splits the steps into trips and finds what to watch on every line.
 pub(super) fn card(
     survey: &Survey,
     pass: &Pass,
@@ -21,7 +29,7 @@ pub(super) fn card(
     objective: &Objective,
     steps: &Steps,
     solved: &Solved,
-) -> (Vec<CardLine>, DMatrix<f64>) {
+) -> Card {
     let mut order: Vec<usize> = (0..survey.feet.len()).collect();
     // Walking along the bed from the headstock end, the front foot of a pair before the rear one.
     order.sort_by(|a, b| {
@@ -81,7 +89,24 @@ pub(super) fn card(
             }
         }
     }
-    (lines, watching.error().clone())
+    let looks = order
+        .into_iter()
+        .filter(|foot| !trips[*foot].is_empty())
+        .filter_map(|foot| {
+            let watch = watching.again(foot)?;
+            Some(Look {
+                foot,
+                line: watch.line,
+                at: watch.at,
+                shows: watch.to,
+            })
+        })
+        .collect();
+    Card {
+        lines,
+        looks,
+        error: watching.error().clone(),
+    }
 }
 
 /// Splits a number of steps of this lift (m) into parts of at most [`LARGEST_TRIP`], as even as whole steps

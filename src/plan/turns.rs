@@ -1,17 +1,17 @@
 //! The plan of one round.
 
-use nalgebra::{DMatrix, DVector};
+use nalgebra::DVector;
 
 use super::advice::Advice;
 use super::advising::{
     answers, coarser_level, finer_level, not_recorded, out_of_travel, too_coarse, unfinished,
 };
-use super::card::{CardLine, Proof, TurnPlan};
+use super::card::{Proof, TurnPlan};
 use super::loads::loads;
 use super::objective::Objective;
 use super::prediction::{meant, seen, verdict};
 use super::steps::{Lifts, Solved, Steps};
-use super::trips::card;
+use super::trips::{Card, card};
 use crate::geometry::settling::{Remedy, Subject, settling};
 use crate::geometry::{
     Adjustment, BedShape, Judgement, Particulars, ReferenceLine, Suspects, Verdict,
@@ -94,15 +94,15 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
             planning.at_rest()
         })
     };
-    let Worked {
-        solved,
-        lines,
-        error,
-        ..
-    } = worked;
+    let Worked { solved, card, .. } = worked;
     let predicted = if solved.lifts.amax() > 0.0 {
         let left = objective.after(&history, &solved.lifts);
-        let predicted = meant(&objective, &left, &(&objective.heights * error), limits);
+        let predicted = meant(
+            &objective,
+            &left,
+            &(&objective.heights * &card.error),
+            limits,
+        );
         if predicted.within_limits == Some(false) {
             too_coarse(survey, &objective, &history, &mut advice);
         }
@@ -124,7 +124,8 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
     };
     let loads = loads(survey, &history, &objective, &solved.lifts, &mut advice);
     Ok(TurnPlan {
-        lines,
+        lines: card.lines,
+        looks: card.looks,
         predicted,
         proof: solved.gap.map_or(Proof::Optimal, Proof::Gap),
         advice,
@@ -145,9 +146,7 @@ struct Planning<'a> {
 /// Turns, their card, and what they can be expected to leave.
 struct Worked {
     solved: Solved,
-    lines: Vec<CardLine>,
-    /// Root of the covariance of the heights after the lines.
-    error: DMatrix<f64>,
+    card: Card,
     /// Expected mean square of what is left, shares of the limits squared.
     loss: f64,
 }
@@ -176,7 +175,7 @@ impl Planning<'_> {
 
     fn work(&self, solved: Solved) -> Worked {
         let objective = self.objective;
-        let (lines, error) = card(
+        let card = card(
             self.survey,
             self.pass,
             self.level,
@@ -186,12 +185,11 @@ impl Planning<'_> {
             &solved,
         );
         let left = objective.after(self.history, &solved.lifts) - &objective.target;
-        let missed = objective.weighted(&objective.heights * &error);
+        let missed = objective.weighted(&objective.heights * &card.error);
         Worked {
             loss: left.component_mul(&objective.weight).norm_squared() + missed.norm_squared(),
             solved,
-            lines,
-            error,
+            card,
         }
     }
 }

@@ -34,6 +34,9 @@ const LEAST_CHANGE: f64 = 0.5;
 /// A bubble is brought to its mark, and stays there, to about this, divisions.
 const BUBBLE: f64 = 0.25;
 
+/// A second look must take at least this share off what is missed in all, mean square.
+const WORTH_ANOTHER_LOOK: f64 = 0.05;
+
 /// A place where the level can be watched.
 struct Candidate {
     line: Line,
@@ -44,6 +47,15 @@ struct Candidate {
     heights: RowDVector<f64>,
     /// Error of what it shows now beside what is in the error of the heights: the zero error's.
     error: RowDVector<f64>,
+}
+
+/// A reading that says when to stop.
+struct Bubble {
+    watch: Watch,
+    /// What bringing it to its mark adds to the lift of the foot, by source of error, m.
+    lifts: RowDVector<f64>,
+    /// Lift by which the mark is missed, m.
+    noise: f64,
 }
 
 /// Chooses readings to watch, line of the card by line.
@@ -120,27 +132,49 @@ impl<'a> Watching<'a> {
         }
         let hand = (HAND * self.survey.feet[foot].lift_per_turn).hypot(THREAD * lift);
         let last = self.error.ncols();
-        let mut counted = self.error.clone().insert_column(last, 0.0);
-        counted.column_mut(last).axpy(hand, &column, 0.0);
-        let left = &self.departures * &counted;
+        self.error = std::mem::take(&mut self.error).insert_column(last, 0.0);
+        self.error.column_mut(last).axpy(hand, &column, 0.0);
+        let bubble = self.bubble(foot, lift, LEAST_CHANGE, 0.0);
+        self.done[foot] += lift;
+        (
+            bubble.map(|bubble| self.bring(foot, bubble)),
+            self.farthest(foot, lift),
+        )
+    }
+
+    /// The reading to bring back with a foot when everything has been turned; `None` where that takes off
+    /// too little of what is missed.
+    pub fn again(&mut self, foot: usize) -> Option<Watch> {
+        let missed = (&self.departures * &self.error).norm_squared();
+        let bubble = self.bubble(foot, 0.0, 0.0, WORTH_ANOTHER_LOOK * missed)?;
+        Some(self.bring(foot, bubble))
+    }
+
+    /// The reading that best says when to stop lifting a foot by `lift` (m), among those that move by at
+    /// least so many divisions, if it takes at least `gain` off what is missed, shares of the limits squared.
+    fn bubble(&self, foot: usize, lift: f64, least_change: f64, gain: f64) -> Option<Bubble> {
+        let influence = self.history.influence();
+        let column = influence.column(foot);
+        let left = &self.departures * &self.error;
         let effect = self.effect.column(foot);
         let along = effect.transpose() * &left;
         let strength = effect.norm_squared();
+        let stands = influence * &self.done;
+        let division = self.level.division;
 
-        let mut best = (0.0, None);
+        let mut best = (-gain, None);
         for candidate in &self.candidates {
-            let answer = (&candidate.heights * &column)[0];
-            let from = candidate.now + (&candidate.heights * (influence * &self.done))[0];
+            let answer = (&candidate.heights * column)[0];
+            let from = candidate.now + (&candidate.heights * &stands)[0];
             let to = from + answer * lift;
-            let division = self.level.division;
             let off_scale = self
                 .level
                 .range
                 .is_some_and(|range| from.abs().max(to.abs()) > range * division);
-            if off_scale || (to - from).abs() < LEAST_CHANGE * division {
+            if off_scale || (to - from).abs() < least_change * division {
                 continue;
             }
-            let mut wrong = &candidate.heights * &counted;
+            let mut wrong = &candidate.heights * &self.error;
             for (k, zero) in candidate.error.iter().enumerate() {
                 wrong[k] += zero;
             }
@@ -156,20 +190,25 @@ impl<'a> Watching<'a> {
                     from: from / division,
                     to: to / division,
                 };
-                best = (change, Some((watch, wrong / answer, noise)));
+                let bubble = Bubble {
+                    watch,
+                    lifts: wrong / answer,
+                    noise,
+                };
+                best = (change, Some(bubble));
             }
         }
-        self.done[foot] += lift;
-        let farthest = self.farthest(foot, lift);
-        self.error = counted;
-        let watch = best.1.map(|(watch, lifts, noise)| {
-            self.error -= &column * lifts;
-            let last = self.error.ncols();
-            self.error = std::mem::take(&mut self.error).insert_column(last, 0.0);
-            self.error.column_mut(last).axpy(noise, &column, 0.0);
-            watch
-        });
-        (watch, farthest)
+        best.1
+    }
+
+    /// Takes a bubble as brought to its mark.
+    fn bring(&mut self, foot: usize, bubble: Bubble) -> Watch {
+        let column = self.history.influence().column(foot);
+        self.error -= column * bubble.lifts;
+        let last = self.error.ncols();
+        self.error = std::mem::take(&mut self.error).insert_column(last, 0.0);
+        self.error.column_mut(last).axpy(bubble.noise, &column, 0.0);
+        bubble.watch
     }
 
     /// Root of the covariance of the heights after the lines so far.

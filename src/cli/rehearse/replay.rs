@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::plan::{self, Action, CardLine, THREAD_SLACK, TurnPlan};
+use crate::plan::{self, Action, CardLine, LOOK_AGAIN_REACH, Look, THREAD_SLACK, TurnPlan};
 use crate::rehearse::{CannotStand, Scatter, Stations, VirtualBed, Watch};
 use crate::survey::{Level, Pass, Survey};
 
@@ -65,7 +65,9 @@ impl Replay {
         turned: &BTreeMap<usize, f64>,
     ) -> Vec<HandMove> {
         let plan = plan::plan(survey, pass).ok();
-        let lines = plan.map(|plan| followed(&plan, turned)).unwrap_or_default();
+        let (lines, looks) = plan.map_or_else(Default::default, |plan| {
+            (followed(&plan, turned), plan.looks)
+        });
         let mut hand: BTreeMap<usize, HandMove> = turned
             .iter()
             .map(|(&foot, &recorded)| {
@@ -85,6 +87,12 @@ impl Replay {
             if let Some(done) = hand.get_mut(&line.foot) {
                 done.counted += counted;
                 done.watched |= line.watch.is_some();
+            }
+        }
+        for look in &looks {
+            let followed = lines.iter().any(|line| line.foot == look.foot);
+            if let Some(done) = hand.get_mut(&look.foot).filter(|_| followed) {
+                done.counted += self.look_again(look, level);
             }
         }
         for done in hand.values_mut() {
@@ -118,6 +126,20 @@ impl Replay {
             }
             (_, None) => self.bed.turn(line.foot, line.quarter_turns),
         }
+    }
+
+    /// Brings a reading back; what the hand counted, quarter-turns.
+    fn look_again(&mut self, look: &Look, level: &Level) -> f64 {
+        let watch = Watch {
+            line: look.line,
+            at: look.at,
+            target: look.shows,
+            no_further: LOOK_AGAIN_REACH,
+            no_further_back: LOOK_AGAIN_REACH,
+        };
+        self.bed
+            .turn_watching(look.foot, 0.0, level, &watch)
+            .counted
     }
 }
 

@@ -6,7 +6,7 @@ use super::advice::AdviceObject;
 use super::number::{Milli, Place, Plain};
 use super::shape::ShapeObject;
 use crate::geometry::Figure;
-use crate::plan::{Action, CardLine, Prediction, Proof, Watch};
+use crate::plan::{Action, CardLine, Look, Prediction, Proof, Watch};
 use crate::report::TurnsReport;
 use crate::report::words::{side, way_of_turn, way_round};
 use crate::survey::{QUARTER_DIVISION, Survey, format_reading};
@@ -17,6 +17,7 @@ pub struct TurnsObject {
     #[serde(flatten)]
     shape: ShapeObject,
     turns: Vec<Turn>,
+    look_again: Vec<LookedAt>,
     predicted: Predicted,
     proof: Proven,
     advice: Vec<AdviceObject>,
@@ -44,6 +45,14 @@ struct Watched {
     at_mm: Place,
     from: String,
     to: String,
+}
+
+#[derive(Debug, Serialize)]
+struct LookedAt {
+    foot: String,
+    reading: &'static str,
+    at_mm: Place,
+    shows: String,
 }
 
 #[derive(Debug, Serialize)]
@@ -98,6 +107,11 @@ impl TurnsObject {
                 .iter()
                 .filter_map(|line| turn(line, survey))
                 .collect(),
+            look_again: plan
+                .looks
+                .iter()
+                .filter_map(|look| looked_at(look, survey))
+                .collect(),
             predicted: predicted(&plan.predicted),
             proof: match plan.proof {
                 Proof::Optimal => Proven {
@@ -139,6 +153,15 @@ fn turn(line: &CardLine, survey: &Survey) -> Option<Turn> {
         lift_mm: Milli::of(line.lift),
         watch: line.watch.as_ref().map(watched),
         no_further_quarter_turns: turns.then(|| Plain::of(line.no_further)),
+    })
+}
+
+fn looked_at(look: &Look, survey: &Survey) -> Option<LookedAt> {
+    Some(LookedAt {
+        foot: survey.feet.get(look.foot)?.name.clone(),
+        reading: look.line.name(),
+        at_mm: Place::of(look.at),
+        shows: format_reading(look.line, look.shows, QUARTER_DIVISION),
     })
 }
 

@@ -1,11 +1,11 @@
 //! The turn card: every foot with its turn, what to watch, and a box to tick.
 
 use super::html::{Html, bed_facts, blanks, note, pass_facts, quoted, toned};
-use crate::plan::{Action, CardLine, ExpectedShape};
+use crate::plan::{Action, CardLine, ExpectedShape, Look};
 use crate::report::TurnsReport;
 use crate::report::draw::{Drawing, Seen, bed, chart_drawing, plan_view};
 use crate::report::text::advice::{comes_first, sentence};
-use crate::report::text::card::{order, where_to_look};
+use crate::report::text::card::{how_to_look_again, look_at, order, where_to_look};
 use crate::report::text::safety::CAUTIONS;
 use crate::report::text::turning::{at_most, reading};
 use crate::report::text::turns::{headline, how_to_turn, turns_something};
@@ -43,6 +43,7 @@ pub fn page(report: &TurnsReport, expected: Option<&ExpectedShape>, units: Lengt
     html.drawings(&drawings(report, units));
     if turns {
         table(&mut html, &plan.lines, survey, units);
+        looks(&mut html, &plan.looks, survey, units);
         html.raw(&blanks(&["day and hour", "turned by"]));
         html.paragraph(
             "faint",
@@ -142,6 +143,33 @@ fn table(html: &mut Html, lines: &[CardLine], survey: &Survey, units: LengthUnit
             left.join(", ")
         ));
     }
+}
+
+fn looks(html: &mut Html, looks: &[Look], survey: &Survey, units: LengthUnit) {
+    if looks.is_empty() {
+        return;
+    }
+    html.heading("Then look again");
+    html.raw(
+        "<table class=\"card\"><thead><tr><th>done</th><th>foot</th><th>look</th><th>must show</th>\
+         <th>turned</th></tr></thead>\n<tbody>",
+    );
+    for look in looks {
+        let Some(foot) = survey.feet.get(look.foot) else {
+            continue;
+        };
+        html.raw(&format!(
+            "<tr><td class=\"tick\"><span class=\"box\" role=\"img\" aria-label=\"box to tick\"></span></td>\
+             <td class=\"foot\">{}</td><td data-name=\"look\">{}</td>\
+             <td data-name=\"must show\"><strong>{}</strong></td>\
+             <td class=\"write\" data-name=\"turned\"></td></tr>",
+            quoted(&foot.name, LONGEST_NAME),
+            look_at(look.line, look.at, units),
+            reading(look.line, look.shows),
+        ));
+    }
+    html.raw("</tbody></table>");
+    html.paragraph("faint", &how_to_look_again().as_str().into());
 }
 
 fn row(line: &CardLine, foot: &Foot, units: LengthUnit) -> String {

@@ -4,7 +4,7 @@ use super::page::Page;
 use super::prose::{Prose, TIE};
 use super::scale::{Scale, place};
 use super::turning::{Turning, at_most, reading};
-use crate::plan::{Action, CardLine, Watch};
+use crate::plan::{Action, CardLine, LOOK_AGAIN_REACH, Look, Watch};
 use crate::report::words::{way_of_turn, way_round};
 use crate::survey::{Foot, LengthUnit, Line, Survey};
 
@@ -42,6 +42,40 @@ pub(super) fn card(page: &mut Page, lines: &[CardLine], survey: &Survey, units: 
         page.gap();
         page.hanging("Leave  ", &left.join(", ").into());
     }
+}
+
+/// What the readings must show when everything has been turned.
+pub(super) fn looks(page: &mut Page, looks: &[Look], survey: &Survey, units: LengthUnit) {
+    if looks.is_empty() {
+        return;
+    }
+    let names = looks.iter().filter_map(|look| survey.feet.get(look.foot));
+    let column = names
+        .map(|foot| foot.name.chars().count())
+        .max()
+        .unwrap_or(0)
+        + 2;
+    page.heading("Then look again");
+    for look in looks {
+        let Some(foot) = survey.feet.get(look.foot) else {
+            continue;
+        };
+        let label = format!("{:<column$}", foot.name);
+        let words = Prose::new()
+            .plain(format!(
+                "{} must show{TIE}",
+                look_at(look.line, look.at, units)
+            ))
+            .strong(reading(look.line, look.shows));
+        page.hanging(&label, &words);
+    }
+    page.paragraph(&how_to_look_again().as_str().into());
+}
+
+/// What to do where a reading has gone off.
+pub(in crate::report) fn how_to_look_again() -> String {
+    let reach = (LOOK_AGAIN_REACH * 90.0).round();
+    format!("Where one is off, turn its foot until it is right, at most {reach}° either way.")
 }
 
 /// What to do with one foot.
@@ -87,10 +121,15 @@ fn stop(line: &CardLine, units: LengthUnit) -> Option<Prose> {
 }
 
 pub(in crate::report) fn where_to_look(watch: &Watch, units: LengthUnit) -> String {
-    let line = match watch.line {
+    look_at(watch.line, watch.at, units)
+}
+
+/// Where the level lies.
+pub(in crate::report) fn look_at(line: Line, at: f64, units: LengthUnit) -> String {
+    let line = match line {
         Line::Cross => "cross",
         Line::Front => "along the front way",
         Line::Rear => "along the rear way",
     };
-    format!("{line} at{TIE}{}", place(watch.at, units))
+    format!("{line} at{TIE}{}", place(at, units))
 }

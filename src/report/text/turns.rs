@@ -1,7 +1,7 @@
 //! The turns of one round in words: what to do in which order, and what it should leave.
 
 use super::advice::{comes_first, sentence};
-use super::card::card;
+use super::card::{card, looks};
 use super::doubts::doubts;
 use super::head::head;
 use super::page::Page;
@@ -48,6 +48,7 @@ pub fn tell(report: &TurnsReport, expected: Option<&ExpectedShape>, telling: &Te
         page.gap();
         page.paragraph(&how_to_turn(survey).as_str().into());
         card(&mut page, &plan.lines, survey, units);
+        looks(&mut page, &plan.looks, survey, units);
     }
     predicted(&mut page, report, units);
     advise(&mut page, report, units, false);
