@@ -14,8 +14,9 @@ use crate::geometry::LeastSquares;
 use crate::response::{BedModel, History, Place};
 use crate::survey::Survey;
 
-/// How far feet stand from one plane before anything is known of them, m (order of magnitude, no source).
-const USUAL_HEIGHT: f64 = 50e-6;
+/// How far feet stand from one plane before anything is known of them, in shares of what the mean load squeezes
+/// a foot: whoever set the machine up saw to it that every foot carries (order of magnitude, no source).
+const USUAL_UNEVENNESS: f64 = 1.0;
 
 /// A reading is never taken as better than this about the feet: what the beam does not know of a bed, m/m or m.
 const LEAST_DEVIATION: f64 = 1e-6;
@@ -35,9 +36,14 @@ pub(super) fn loads(
     survey.machine.mass?;
     let answer = history.answer();
     let share = DVector::from_column_slice(&answer.effectiveness);
-    let before = standing(history, objective).component_mul(&share);
+    let mut model = BedModel::from_survey(survey, &answer.reaches);
+    for (foot, beside_others) in model.feet.iter_mut().zip(&answer.stiffness) {
+        foot.stiffness *= beside_others;
+    }
+    let stiffness: f64 = model.feet.iter().map(|foot| foot.stiffness).sum();
+    let squeeze = model.weight() / stiffness;
+    let before = standing(history, objective, USUAL_UNEVENNESS * squeeze).component_mul(&share);
     let after = &before + lifts.component_mul(&share);
-    let model = BedModel::from_survey(survey, &answer.reaches);
     let found = model
         .response()
         .ok()?
@@ -66,8 +72,9 @@ pub(super) fn loads(
     Some(loads.collect())
 }
 
-/// Lifts that make a straight bed lie as it was read, m by foot.
-fn standing(history: &History, objective: &Objective) -> DVector<f64> {
+/// Lifts that make a straight bed lie as it was read, m by foot, none further from the others than feet usually
+/// stand.
+fn standing(history: &History, objective: &Objective, unevenness: f64) -> DVector<f64> {
     let influence = &objective.heights * history.influence();
     let (rows, feet) = influence.shape();
     let mut design = DMatrix::zeros(rows + feet, feet);
@@ -78,7 +85,7 @@ fn standing(history: &History, objective: &Objective) -> DVector<f64> {
         target[row] = objective.now[row] / deviation;
     }
     for foot in 0..feet {
-        design[(rows + foot, foot)] = USUAL_HEIGHT.recip();
+        design[(rows + foot, foot)] = unevenness.recip();
     }
     LeastSquares::new(design, target).solve().unknowns
 }
