@@ -95,3 +95,16 @@ fn a_sheet_of_a_piped_survey_is_the_same() {
         assert_eq!(piped.prints(), named, "{kind}");
     }
 }
+
+/// What no line of a drawing can show stands in its description.
+#[test]
+fn drawings_tell_of_limits_that_hold_over_any_part() {
+    let page = Program::with("sheet demo-data/as-left.toml --kind record -o -").prints();
+    for told in [
+        "A twist of 0.016 mm/m over the bed is chosen and taken off what is drawn.",
+        "Over any metre 0.03 mm/m is allowed.",
+        "Over any 500 mm 0.01 mm is allowed. Only convex is allowed.",
+    ] {
+        assert!(page.contains(told), "{told}");
+    }
+}

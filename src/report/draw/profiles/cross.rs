@@ -128,9 +128,23 @@ impl Seen<'_> {
                 scale.limit(limit)
             )
         });
+        let chosen = self.chosen_twist().map_or_else(String::new, |twist| {
+            format!(
+                " A twist of {} over the bed is chosen and taken off what is drawn.",
+                scale.limit(twist)
+            )
+        });
+        // No line can show what holds wherever a metre is laid.
+        let over_a_metre = self
+            .survey
+            .limits
+            .twist_per_metre
+            .map_or_else(String::new, |limit| {
+                format!(" Over any metre {} is allowed.", scale.limit(limit))
+            });
         let words = format!(
             "Cross slope at {} places from {} to {}. It is {} {unit} at {} and {} {unit} at {}; front high is \
-             positive.{limit}{}",
+             positive.{chosen}{limit}{over_a_metre}{}",
             slopes.len(),
             place(first.at, self.units),
             place(last.at, self.units),

@@ -49,7 +49,7 @@ impl Seen<'_> {
         })?;
         let description = format!(
             "{word} way at {} places from {} to {}, as departures from its line. The largest is {} {} at {}; above \
-             the line is positive.{}{}{}",
+             the line is positive.{}{}{}{}",
             way.points.len(),
             place(way.points[0].at, self.units),
             place(way.points[way.points.len() - 1].at, self.units),
@@ -63,6 +63,7 @@ impl Seen<'_> {
                 ),
                 _ => String::new(),
             },
+            self.undrawn_limits(&scale),
             if way.through_other {
                 " It is known through the other way and the cross readings."
             } else {
@@ -118,6 +119,19 @@ impl Seen<'_> {
             traces.push(trace(Meaning::Read, mark, points(way)));
         }
         traces
+    }
+
+    /// Limits that no line can show: they hold wherever a part is laid.
+    fn undrawn_limits(&self, scale: &Scale) -> String {
+        let limits = &self.survey.limits;
+        let local = limits.local.iter().map(|local| {
+            let over = place(local.over, self.units);
+            format!(" Over any {over} {} is allowed.", scale.limit(local.height))
+        });
+        let convex = limits
+            .convex_only
+            .then(|| " Only convex is allowed.".to_owned());
+        local.chain(convex).collect()
     }
 
     fn way_limits(&self, way: &Way) -> Vec<f64> {
