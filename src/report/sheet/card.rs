@@ -5,7 +5,7 @@ use crate::plan::{Action, CardLine, ExpectedShape, Look};
 use crate::report::TurnsReport;
 use crate::report::draw::{Drawing, Seen, bed, chart_drawing, plan_view};
 use crate::report::text::advice::{comes_first, sentence};
-use crate::report::text::card::{how_to_look_again, look_at, order, where_to_look};
+use crate::report::text::card::{how_to_look_again, look_at, order};
 use crate::report::text::safety::CAUTIONS;
 use crate::report::text::turning::{at_most, reading};
 use crate::report::text::turns::{headline, how_to_turn, turns_something};
@@ -14,6 +14,9 @@ use crate::survey::{Foot, LengthUnit, Survey};
 
 /// Letters of a foot's name in the table.
 const LONGEST_NAME: usize = 24;
+/// The cell of a row to tick.
+const BOX: &str =
+    "<td class=\"tick\"><span class=\"box\" role=\"img\" aria-label=\"box to tick\"></span></td>";
 
 /// The card as a page.
 pub fn page(report: &TurnsReport, expected: Option<&ExpectedShape>, units: LengthUnit) -> String {
@@ -159,7 +162,7 @@ fn looks(html: &mut Html, looks: &[Look], survey: &Survey, units: LengthUnit) {
             continue;
         };
         html.raw(&format!(
-            "<tr><td class=\"tick\"><span class=\"box\" role=\"img\" aria-label=\"box to tick\"></span></td>\
+            "<tr>{BOX}\
              <td class=\"foot\">{}</td><td data-name=\"look\">{}</td>\
              <td data-name=\"must show\"><strong>{}</strong></td>\
              <td class=\"write\" data-name=\"turned\"></td></tr>",
@@ -177,7 +180,7 @@ fn row(line: &CardLine, foot: &Foot, units: LengthUnit) -> String {
     let watch = match line.watch {
         Some(watch) => format!(
             "{}: from {} to&nbsp;<strong>{}</strong>",
-            where_to_look(&watch, units),
+            look_at(watch.line, watch.at, units),
             reading(watch.line, watch.from),
             reading(watch.line, watch.to)
         ),
@@ -190,7 +193,7 @@ fn row(line: &CardLine, foot: &Foot, units: LengthUnit) -> String {
         "just carrying".to_owned()
     };
     format!(
-        "<tr><td class=\"tick\"><span class=\"box\" role=\"img\" aria-label=\"box to tick\"></span></td>\
+        "<tr>{BOX}\
          <td class=\"foot\">{}</td><td>{}</td><td data-name=\"watch\">{watch}</td>\
          <td data-name=\"never past\">{limit}</td><td class=\"write\" data-name=\"really turned\"></td></tr>",
         quoted(&foot.name, LONGEST_NAME),

@@ -4,7 +4,7 @@ use super::page::Page;
 use super::prose::{Prose, TIE};
 use super::scale::{Scale, place};
 use super::turning::{Turning, at_most, reading};
-use crate::plan::{Action, CardLine, LOOK_AGAIN_REACH, Look, Watch};
+use crate::plan::{Action, CardLine, LOOK_AGAIN_REACH, Look};
 use crate::report::words::{way_of_turn, way_round};
 use crate::survey::{Foot, LengthUnit, Line, Survey};
 
@@ -74,8 +74,8 @@ pub(super) fn looks(page: &mut Page, looks: &[Look], survey: &Survey, units: Len
 
 /// What to do where a reading has gone off.
 pub(in crate::report) fn how_to_look_again() -> String {
-    let reach = (LOOK_AGAIN_REACH * 90.0).round();
-    format!("Where one is off, turn its foot until it is right, at most {reach}° either way.")
+    let reach = at_most(LOOK_AGAIN_REACH);
+    format!("Where one is off, turn its foot until it is right, at most {reach} either way.")
 }
 
 /// What to do with one foot.
@@ -107,7 +107,10 @@ fn stop(line: &CardLine, units: LengthUnit) -> Option<Prose> {
     match (line.action, line.watch) {
         (Action::Raise | Action::Lower, Some(watch)) => Some(
             Prose::new()
-                .plain(format!("watch {}: from ", where_to_look(&watch, units)))
+                .plain(format!(
+                    "watch {}: from ",
+                    look_at(watch.line, watch.at, units)
+                ))
                 .plain(reading(watch.line, watch.from))
                 .plain(format!(" to{TIE}"))
                 .strong(reading(watch.line, watch.to))
@@ -118,10 +121,6 @@ fn stop(line: &CardLine, units: LengthUnit) -> Option<Prose> {
         )),
         (Action::Seat | Action::Leave, _) => None,
     }
-}
-
-pub(in crate::report) fn where_to_look(watch: &Watch, units: LengthUnit) -> String {
-    look_at(watch.line, watch.at, units)
 }
 
 /// Where the level lies.

@@ -11,6 +11,7 @@ use super::safety::safety;
 use super::scale::Scale;
 use super::shape::Telling;
 use super::table::Table;
+use super::turning::at_most;
 use super::verdict::class_of_limits;
 use super::words;
 use crate::geometry::Figure;
@@ -65,7 +66,7 @@ pub fn tell(report: &TurnsReport, expected: Option<&ExpectedShape>, telling: &Te
 
 /// How to work from the card.
 pub(in crate::report) fn how_to_turn(survey: &Survey) -> String {
-    let slack = (THREAD_SLACK * 90.0).round();
+    let slack = at_most(THREAD_SLACK);
     let loose = if survey.bed.held_down {
         ""
     } else {
@@ -74,7 +75,7 @@ pub(in crate::report) fn how_to_turn(survey: &Survey) -> String {
     format!(
         "Clockwise and anticlockwise are as seen from above. The count brings a foot close; where there is \
          something to watch, the level says when to stop. If the bubble calls you back, go no further than \
-         {slack}° behind where you began.{loose} Where you only count, lower a foot a quarter-turn too far and \
+         {slack} behind where you began.{loose} Where you only count, lower a foot a quarter-turn too far and \
          bring it back up: the slack of its thread then always lies the same way."
     )
 }
