@@ -119,7 +119,7 @@ fn a_bed_inside_its_limits_is_left_alone() {
 
 #[test]
 fn every_foot_is_on_the_card_and_no_trip_lifts_too_far() {
-    let mut split = 0;
+    let (mut split, mut only_counted) = (0, 0);
     for seed in 0..6 {
         let mut survey = machine();
         let rough = Scatter {
@@ -146,9 +146,15 @@ fn every_foot_is_on_the_card_and_no_trip_lifts_too_far() {
             let steps = line.quarter_turns / step;
             assert!((steps - steps.round()).abs() < 1e-9, "whole steps");
             assert!(line.no_further.abs() >= line.quarter_turns.abs());
+            // No bubble can lead past a turn that is only counted.
+            if line.watch.is_none() {
+                assert!((line.no_further - line.quarter_turns).abs() < 1e-12);
+                only_counted += usize::from(line.quarter_turns != 0.0);
+            }
         }
     }
     assert!(split > 0, "no card had more than one trip");
+    assert!(only_counted > 0, "every turn had something to watch");
 }
 
 /// Nothing happens to the bed between two lines that watch the same place, so that the second begins

@@ -48,7 +48,8 @@ pub struct CardLine {
     pub lift: f64,
     /// The reading that says when to stop, where one answers this foot.
     pub watch: Option<Watch>,
-    /// Quarter-turns beyond which not to go, whatever the bubble says; same sign as `quarter_turns`.
+    /// Quarter-turns beyond which not to go, whatever the bubble says; same sign as `quarter_turns`, and the
+    /// same number where there is nothing to watch.
     pub no_further: f64,
 }
 

@@ -121,7 +121,7 @@ impl<'a> Watching<'a> {
     }
 
     /// The reading to watch while `foot` is lifted by `lift` (m), and the lift after which to stop
-    /// whatever it says. Takes the line as done.
+    /// whatever it says; with nothing to watch, `lift` itself. Takes the line as done.
     pub fn next(&mut self, foot: usize, lift: f64) -> (Option<Watch>, f64) {
         let influence = self.history.influence();
         let column = influence.column(foot).into_owned();
@@ -136,10 +136,11 @@ impl<'a> Watching<'a> {
         self.error.column_mut(last).axpy(hand, &column, 0.0);
         let bubble = self.bubble(foot, lift, LEAST_CHANGE, 0.0);
         self.done[foot] += lift;
-        (
-            bubble.map(|bubble| self.bring(foot, bubble)),
-            self.farthest(foot, lift),
-        )
+        let Some(bubble) = bubble else {
+            return (None, lift);
+        };
+        let watch = self.bring(foot, bubble);
+        (Some(watch), self.farthest(foot, lift))
     }
 
     /// The reading to bring back with a foot when everything has been turned; `None` where that takes off

@@ -187,10 +187,10 @@ fn row(line: &CardLine, foot: &Foot, units: LengthUnit) -> String {
         None if turned => "count the turn: no reading tells this one apart".to_owned(),
         None => "by feel".to_owned(),
     };
-    let limit = if turned {
-        at_most(line.no_further)
-    } else {
-        "just carrying".to_owned()
+    let limit = match line.watch {
+        Some(_) => at_most(line.no_further),
+        None if turned => "the count".to_owned(),
+        None => "just carrying".to_owned(),
     };
     format!(
         "<tr>{BOX}\
