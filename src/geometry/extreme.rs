@@ -99,7 +99,6 @@ impl Noise {
             low = low.min(least);
             high = high.max(most);
         }
-        // Where two departures rival each other, noise decides which one is named.
         let u95 = self.within(values, stretch, largest);
         Figure {
             value: signed,
