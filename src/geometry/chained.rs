@@ -54,26 +54,10 @@ fn chain(observations: &Observations, used: &[usize], side: Side) -> Option<Vec<
 
 #[cfg(test)]
 mod tests {
-    use super::super::observation::Observation;
     use super::*;
 
     fn mid_span(stations: &[(Line, f64)]) -> Vec<f64> {
-        let rows = stations.iter().map(|(line, at)| Observation {
-            reading: 0,
-            line: *line,
-            reversed: false,
-            at: *at,
-            slope: 0.0,
-            deviation: 4e-6,
-            bound: false,
-        });
-        let observations = Observations {
-            rows: rows.collect(),
-            division: 2e-5,
-            half_base: 0.1,
-            repeat: 0.2,
-            step: 0.25,
-        };
+        let observations = Observations::level_at(stations, 0.2);
         let used: Vec<usize> = (0..stations.len()).collect();
         let found = in_mid_span(&observations, &used);
         found.into_iter().map(|i| stations[i].1).collect()

@@ -40,7 +40,7 @@ impl Held {
 #[cfg(test)]
 mod tests {
     use super::super::layout::Roughness;
-    use super::super::observation::{Observation, Observations};
+    use super::super::observation::Observations;
     use super::super::rows::{Rows, places_read};
     use super::super::smoothness::USUAL_ROUGHNESS;
     use super::*;
@@ -56,22 +56,7 @@ mod tests {
         base: f64,
         size: Roughness,
     ) -> (Held, Layout) {
-        let rows = stations.iter().map(|(line, at)| Observation {
-            reading: 0,
-            line: *line,
-            reversed: false,
-            at: *at,
-            slope: 0.0,
-            deviation: 4e-6,
-            bound: false,
-        });
-        let observations = Observations {
-            rows: rows.collect(),
-            division: 2e-5,
-            half_base: base / 2.0,
-            repeat: 0.2,
-            step: 0.25,
-        };
+        let observations = Observations::level_at(stations, base);
         let layout = Layout::new(places_read(&observations), length);
         let rows = Rows {
             layout: &layout,

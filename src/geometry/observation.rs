@@ -155,6 +155,27 @@ impl Observations {
         planned
     }
 
+    /// Level at these places, for tests of what depends on where a level of this base stood.
+    #[cfg(test)]
+    pub(super) fn level_at(stations: &[(Line, f64)], base: f64) -> Self {
+        let observed = |(line, at): &(Line, f64)| Observation {
+            reading: 0,
+            line: *line,
+            reversed: false,
+            at: *at,
+            slope: 0.0,
+            deviation: 4e-6,
+            bound: false,
+        };
+        Self {
+            rows: stations.iter().map(observed).collect(),
+            division: 2e-5,
+            half_base: base / 2.0,
+            repeat: 0.2,
+            step: 0.25,
+        }
+    }
+
     /// Standard deviation of one ordinary reading, m/m.
     pub fn deviation(&self) -> f64 {
         self.repeat.hypot(self.step / 12.0_f64.sqrt()) * self.division
