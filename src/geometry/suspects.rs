@@ -10,7 +10,8 @@
 //! same known change of one reading on a clean pass it exceeds T at most with the normal probability beyond
 //! √T, whatever the size of the change, and for a free change of one reading with the probability of both
 //! tails. Readings off the scale do not take part: taken as numbers they would fall short by nobody knows how
-//! much, always on the side of the scale, and that looks like a line that was read with another zero. Each kind of slip has its share of the family-wise risk, spread evenly over all readings (Šidák).
+//! much, always on the side of the scale, and that looks like a line that was read with another zero. Each kind
+//! of slip has its share of the family-wise risk, spread evenly over all readings (Šidák).
 
 use statrs::distribution::{ContinuousCDF, Normal};
 

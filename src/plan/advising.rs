@@ -25,6 +25,7 @@ const MANY_OFF_SCALE: f64 = 0.2;
 
 /// A finer level is advised when every reading it would show stays below this share of its range.
 const FINER_LEVEL_SHARE: f64 = 0.7;
+
 /// A pass of which most is still to be read, as when somebody stopped on the way.
 pub(super) fn unfinished(pass: &Pass, advice: &mut Vec<Advice>) {
     // Turning the level end for end is done at one or two places only.

@@ -4,12 +4,12 @@
 //! Every pass is written in terms of the surface *now*: what it saw is the surface less what the turns
 //! since have done,
 //!
-//! `reading_j = A_j (surface - Σ_{k≥j} R(reaches) E (u_k + δ_k)) + zero_j + noise`,
+//! `reading_j = A_j (surface - Σ_{k≥j} R(reaches, k_f) E (u_k + δ_k)) + zero_j + noise`,
 //!
 //! with `u_k` the lifts recorded after pass k, `δ_k` what was really turned beside them, `E` one
-//! effectiveness per foot and `R` the influence of the beam on its feet. Unknown together are the surface,
-//! every pass's zero errors, the two reaches, the effectivenesses and the `δ_k`, each with a prior that
-//! fades as rounds come in. The problem is nearly linear; a few Gauss-Newton steps settle it (Björck,
+//! effectiveness per foot and `R` the influence of the beam on its feet, which are as stiff as `k_f` beside
+//! each other. Unknown together are the surface, every pass's zero errors, the two reaches, the
+//! effectivenesses, the stiffnesses and the `δ_k`, each with a prior that fades as rounds come in. The problem is nearly linear; a few Gauss-Newton steps settle it (Björck,
 //! *Numerical Methods for Least Squares Problems*, 1996, section 9.2; from memory).
 //!
 //! Wear takes care of itself: what no turn has moved between passes is in the surface, and the plan asks of
@@ -75,6 +75,7 @@ struct Block {
     /// Lifts recorded since, m by foot, one entry for every round.
     rounds_since: std::ops::Range<usize>,
 }
+
 /// The joint problem while it is being solved.
 pub(super) struct Learning<'a> {
     survey: &'a Survey,
