@@ -5,7 +5,14 @@ use nalgebra::{DMatrix, DVector};
 
 use super::Place;
 use super::model::{BedModel, Unsupported};
-use super::reach::Reaches;
+use super::reach::{BENDING_SPREAD, Reaches, TORSION_SPREAD};
+
+/// Standard deviation of the natural logarithm of the stiffness of one foot beside the others: a factor of
+/// 1.35 either way; order of magnitude, no source.
+pub(super) const STIFFNESS_SPREAD: f64 = 0.3;
+
+/// The logarithm of a reach or a stiffness may leave the usual one by at most this many of its standard deviations.
+const FARTHEST: f64 = 2.5;
 
 /// Step of the difference quotient in the logarithm of a reach.
 const REACH_STEP: f64 = 1e-3;
@@ -34,6 +41,34 @@ impl Guess {
     /// Number of unknowns: two reaches, then effectivenesses, then stiffnesses.
     pub fn unknowns(feet: usize) -> usize {
         2 + 2 * feet
+    }
+
+    /// Takes corrections, in the order of [`Self::unknowns`], into the guess; returns the largest.
+    pub fn corrected(&mut self, corrections: &[f64]) -> f64 {
+        let (reaches, rest) = corrections.split_at(2);
+        let (effectiveness, stiffness) = rest.split_at(self.effectiveness.len());
+        let mut moved: f64 = 0.0;
+        let mut bounded = |log: &mut f64, correction: f64, spread: f64| {
+            let bound = FARTHEST * spread;
+            let next = (*log + correction).clamp(-bound, bound);
+            moved = moved.max((next - *log).abs());
+            *log = next;
+        };
+        for (log, (correction, spread)) in self
+            .log_reach
+            .iter_mut()
+            .zip(reaches.iter().zip([BENDING_SPREAD, TORSION_SPREAD]))
+        {
+            bounded(log, *correction, spread);
+        }
+        for (log, correction) in self.log_stiffness.iter_mut().zip(stiffness) {
+            bounded(log, *correction, STIFFNESS_SPREAD);
+        }
+        for (share, correction) in self.effectiveness.iter_mut().zip(effectiveness) {
+            *share += correction;
+            moved = moved.max(correction.abs());
+        }
+        moved
     }
 }
 

@@ -18,18 +18,15 @@
 use nalgebra::{DMatrix, DVector, RowDVector};
 
 use super::Place;
-use super::answering::{Answering, Guess, Linearised};
+use super::answering::{Answering, Guess, Linearised, STIFFNESS_SPREAD};
 use super::history::{Answer, History, NoHistory};
 use super::reach::{BENDING_SPREAD, Reaches, TORSION_SPREAD};
-use super::slopes::{slope_function, slope_operator};
+use super::rounds::Rounds;
+use super::slopes::slope_function;
 use crate::geometry::adjustment::free_slopes;
 use crate::geometry::held::Held;
-use crate::geometry::layout::SAME_PLACE;
-use crate::geometry::{Adjusted, Adjustment, Layout, LeastSquares, Observation, Roughness};
+use crate::geometry::{Adjusted, Layout, LeastSquares};
 use crate::survey::{Line, Survey};
-
-/// Passes before the last one that are still asked; older ones have been turned away from too often.
-const PASSES_REMEMBERED: usize = 5;
 
 /// Standard deviation of a foot's effectiveness before it has been turned: feet, floor and casting differ
 /// from place to place.
@@ -40,16 +37,15 @@ pub const EFFECTIVENESS_SPREAD: f64 = 0.25;
 /// with long tails; Huber 1964, from memory).
 const FAR_OUT: f64 = 0.7;
 
-/// Standard deviation of the natural logarithm of the stiffness of one foot beside the others: a factor of
-/// 1.35 either way; order of magnitude, no source.
-const STIFFNESS_SPREAD: f64 = 0.3;
-
 /// What a hand and the slack of the thread add to or take from a recorded turn, turns: five degrees.
 const HAND: f64 = 5.0 / 360.0;
 
 /// What is wrong with a recorded lift besides, as a share of it: the thread, the slack, a bubble watched
 /// instead of a turn counted.
 const RECORD_SHARE: f64 = 0.06;
+
+/// What a foot nobody touched may have moved all the same, m.
+const UNTOUCHED: f64 = 1e-7;
 
 /// How wrong the best beam model still is about a reading, as a share of the change it predicts: the first
 /// of these with which the rounds do not contradict each other.
@@ -63,30 +59,10 @@ const CONTRADICTION: f64 = 2.0;
 const RESPONSE_TOLERANCE: f64 = 1e-4;
 /// Most Gauss-Newton steps; the problem is nearly linear.
 const MOST_STEPS: usize = 12;
-/// The logarithm of a reach may leave the usual one by at most this many of its standard deviations.
-const REACH_BOUND: f64 = 2.5;
-
-/// One pass as rows on heights at the layout's places.
-struct Block {
-    /// Slopes seen as functions of the heights, front places first.
-    operator: DMatrix<f64>,
-    observations: Vec<Observation>,
-    half_base: f64,
-    /// Lifts recorded since, m by foot, one entry for every round.
-    rounds_since: std::ops::Range<usize>,
-}
 
 /// The joint problem while it is being solved.
 pub(super) struct Learning<'a> {
-    survey: &'a Survey,
-    layout: Layout,
-    roughness: Roughness,
-    half_base: f64,
-    division: f64,
-    blocks: Vec<Block>,
-    /// Lifts of every round, m by foot, oldest first.
-    lifts: Vec<DVector<f64>>,
-    reading_deviation: f64,
+    rounds: Rounds<'a>,
     answering: Answering,
     model_share: f64,
 }
@@ -100,70 +76,17 @@ struct Learned {
 
 impl<'a> Learning<'a> {
     pub(super) fn new(survey: &'a Survey, pass: usize) -> Result<Self, NoHistory> {
-        let passes = &survey.passes[..=pass.min(survey.passes.len().saturating_sub(1))];
-        let first = first_remembered(passes);
-        let length = survey.bed.length;
-        let spacing = survey.bed.way_spacing;
-        let mut adjusted = Vec::new();
-        for (index, pass) in passes.iter().enumerate().skip(first) {
-            let level = survey.level_of(pass).ok_or(NoHistory::NoLevel)?;
-            match Adjustment::of(pass, level, length, spacing) {
-                Ok(adjustment) => adjusted.push((index, adjustment)),
-                // A round without readings between two passes still turned the feet.
-                Err(_) if index + 1 < passes.len() => {}
-                Err(_) => return Err(NoHistory::NoReadings),
-            }
-        }
-        let Some((_, last)) = adjusted.last() else {
-            return Err(NoHistory::NoReadings);
-        };
-        let layout = Layout::new(
-            adjusted
-                .iter()
-                .flat_map(|(_, adjustment)| adjustment.layout().at().to_vec())
-                .collect(),
-            length,
-        );
-        let lifts: Vec<DVector<f64>> = passes[first..passes.len() - 1]
-            .iter()
-            .map(|pass| lifts_after(survey, pass))
-            .collect();
-        let blocks = adjusted
-            .iter()
-            .map(|(index, adjustment)| {
-                let observations: Vec<Observation> = adjustment
-                    .used()
-                    .iter()
-                    .map(|&i| adjustment.observations().rows[i].clone())
-                    .collect();
-                let half = adjustment.observations().half_base;
-                let rows: Vec<RowDVector<f64>> = observations
-                    .iter()
-                    .filter_map(|row| slope_operator(&layout, row.line, row.at, half, spacing))
-                    .collect();
-                Block {
-                    half_base: half,
-                    operator: DMatrix::from_rows(&rows),
-                    observations,
-                    rounds_since: index - first..lifts.len(),
-                }
-            })
-            .collect();
+        let rounds = Rounds::of(survey, pass)?;
         let place = |at: f64, across: f64| Place { at, across };
-        let points = [0.5 * spacing, -0.5 * spacing]
+        let half = 0.5 * survey.bed.way_spacing;
+        let places = rounds.layout.at();
+        let points = [half, -half]
             .into_iter()
-            .flat_map(|across| layout.at().iter().map(move |at| place(*at, across)))
+            .flat_map(|across| places.iter().map(move |at| place(*at, across)))
             .collect();
         Ok(Self {
-            survey,
-            roughness: last.roughness(),
-            reading_deviation: last.observations().deviation(),
-            half_base: last.observations().half_base,
-            division: last.observations().division,
-            blocks,
-            lifts,
             answering: Answering {
-                length,
+                length: survey.bed.length,
                 feet: survey
                     .feet
                     .iter()
@@ -173,7 +96,7 @@ impl<'a> Learning<'a> {
                 usual: Reaches::usual(survey),
             },
             model_share: MODEL_SHARES[0],
-            layout,
+            rounds,
         })
     }
 
@@ -199,10 +122,11 @@ impl<'a> Learning<'a> {
 
     /// Whether the misfits of all passes together are too large to be noise.
     fn contradicts(&self, solved: &Adjusted) -> bool {
-        if self.blocks.len() < 2 {
+        if self.rounds.blocks.len() < 2 {
             return false;
         }
         let readings: usize = self
+            .rounds
             .blocks
             .iter()
             .map(|block| block.observations.len())
@@ -216,9 +140,11 @@ impl<'a> Learning<'a> {
         let mut guess = Guess::usual(self.feet());
         let mut about = self.about(&guess)?;
         let mut solved = self.step(&guess, &about);
-        if !self.lifts.is_empty() {
+        if !self.rounds.lifts.is_empty() {
             for _ in 0..MOST_STEPS {
-                let moved = self.follow(&mut guess, &solved);
+                let response = self.response_columns()..self.record_columns();
+                let corrections = &solved.unknowns.as_slice()[response];
+                let moved = guess.corrected(corrections);
                 about = self.about(&guess)?;
                 solved = self.step(&guess, &about);
                 if moved < RESPONSE_TOLERANCE {
@@ -247,61 +173,44 @@ impl<'a> Learning<'a> {
             |i, j| if j == first + i { 1.0 } else { 0.0 },
         ));
         History {
-            survey: self.survey.clone(),
-            roughness: self.roughness,
-            half_base: self.half_base,
-            way_spacing: self.survey.bed.way_spacing,
-            division: self.division,
-            zero_columns: self.layout.unknowns() + 2 * (self.blocks.len() - 1),
+            survey: self.rounds.survey.clone(),
+            roughness: self.rounds.roughness,
+            half_base: self.rounds.half_base,
+            way_spacing: self.rounds.survey.bed.way_spacing,
+            division: self.rounds.division,
+            zero_columns: self.rounds.layout.unknowns() + 2 * (self.rounds.blocks.len() - 1),
             answer: Answer {
                 reaches: self.answering.reaches(guess.log_reach),
                 effectiveness: guess.effectiveness.iter().copied().collect(),
                 stiffness: guess.log_stiffness.iter().map(|log| log.exp()).collect(),
                 deviation: answer_root.row_iter().map(|row| row.norm()).collect(),
-                rounds: self.lifts.iter().filter(|lift| lift.amax() > 0.0).count(),
+                rounds: self
+                    .rounds
+                    .lifts
+                    .iter()
+                    .filter(|lift| lift.amax() > 0.0)
+                    .count(),
             },
             influence: about.influence(),
             changes: about.changes(),
             answer_root,
             system: solved,
-            ends: [Line::Front, Line::Rear].map(|line| self.ends(line)),
-            across: self.ends(Line::Cross),
+            ends: [Line::Front, Line::Rear].map(|line| self.rounds.ends(line)),
+            across: self.rounds.ends(Line::Cross),
             last: self
+                .rounds
                 .blocks
                 .last()
                 .map(|block| block.observations.clone())
                 .unwrap_or_default(),
-            reading_deviation: self.reading_deviation,
-            layout: self.layout,
+            reading_deviation: self.rounds.reading_deviation,
+            layout: self.rounds.layout,
         }
-    }
-
-    /// Places under the ends of the level on a way, or under its middle across, in order.
-    fn ends(&self, line: Line) -> Vec<f64> {
-        let mut places: Vec<f64> = self
-            .blocks
-            .iter()
-            .flat_map(|block| {
-                let half = if line == Line::Cross {
-                    0.0
-                } else {
-                    block.half_base
-                };
-                block
-                    .observations
-                    .iter()
-                    .filter(move |row| row.line == line)
-                    .flat_map(move |row| [row.at - half, row.at + half])
-            })
-            .collect();
-        places.sort_by(f64::total_cmp);
-        places.dedup_by(|a, b| (*a - *b).abs() < SAME_PLACE);
-        places
     }
 
     /// Columns: surface, zero errors of every pass, response, errors of the record of every round.
     fn response_columns(&self) -> usize {
-        self.layout.unknowns() + 2 * self.blocks.len()
+        self.rounds.layout.unknowns() + 2 * self.rounds.blocks.len()
     }
 
     fn record_columns(&self) -> usize {
@@ -309,38 +218,14 @@ impl<'a> Learning<'a> {
     }
 
     fn columns(&self) -> usize {
-        self.record_columns() + self.feet() * self.lifts.len()
-    }
-
-    /// Takes the correction of a step into the guess; returns the largest.
-    fn follow(&self, guess: &mut Guess, solved: &Adjusted) -> f64 {
-        let first = self.response_columns();
-        let mut moved: f64 = 0.0;
-        for (k, spread) in [BENDING_SPREAD, TORSION_SPREAD].into_iter().enumerate() {
-            let bound = REACH_BOUND * spread;
-            let next = (guess.log_reach[k] + solved.unknowns[first + k]).clamp(-bound, bound);
-            moved = moved.max((next - guess.log_reach[k]).abs());
-            guess.log_reach[k] = next;
-        }
-        let feet = self.feet();
-        for foot in 0..feet {
-            let change = solved.unknowns[first + 2 + foot];
-            guess.effectiveness[foot] += change;
-            moved = moved.max(change.abs());
-            let bound = REACH_BOUND * STIFFNESS_SPREAD;
-            let stiffness = &mut guess.log_stiffness[foot];
-            let next = (*stiffness + solved.unknowns[first + 2 + feet + foot]).clamp(-bound, bound);
-            moved = moved.max((next - *stiffness).abs());
-            *stiffness = next;
-        }
-        moved
+        self.record_columns() + self.feet() * self.rounds.lifts.len()
     }
 
     /// Solves the problem linearised about a guess. The response's unknowns are corrections to it.
     fn step(&self, guess: &Guess, about: &Linearised) -> Adjusted {
         let feet = self.feet();
         let columns = self.columns();
-        let surface = self.layout.unknowns();
+        let surface = self.rounds.layout.unknowns();
         let (first, records) = (self.response_columns(), self.record_columns());
         let influence = about.influence();
         let changes = about.changes();
@@ -348,23 +233,23 @@ impl<'a> Learning<'a> {
         let mut rows: Vec<RowDVector<f64>> = Vec::new();
         let mut targets: Vec<f64> = Vec::new();
         let mut free: Vec<RowDVector<f64>> = Vec::new();
-        for (index, block) in self.blocks.iter().enumerate() {
+        for (index, block) in self.rounds.blocks.iter().enumerate() {
             let seen: Vec<RowDVector<f64>> = block
                 .observations
                 .iter()
                 .filter_map(|row| {
                     slope_function(
-                        &self.layout,
+                        &self.rounds.layout,
                         row.line,
                         row.at,
                         block.half_base,
-                        self.survey.bed.way_spacing,
-                        self.roughness,
+                        self.rounds.survey.bed.way_spacing,
+                        self.rounds.roughness,
                     )
                 })
                 .collect();
             let mut total = DVector::zeros(feet);
-            for lift in &self.lifts[block.rounds_since.clone()] {
+            for lift in &self.rounds.lifts[block.rounds_since.clone()] {
                 total += lift;
             }
             let effect = &block.operator * &influence;
@@ -392,7 +277,7 @@ impl<'a> Learning<'a> {
             }
             let observations = crate::geometry::Observations {
                 rows: block.observations.clone(),
-                division: self.division,
+                division: self.rounds.division,
                 half_base: block.half_base,
                 repeat: 0.0,
                 step: 0.0,
@@ -416,7 +301,7 @@ impl<'a> Learning<'a> {
         let columns = self.columns();
         let first = self.response_columns();
         let (feet, records) = (self.feet(), self.record_columns());
-        let held = Held::beside(free, &self.layout);
+        let held = Held::beside(free, &self.rounds.layout);
         for row in held.projector.row_iter() {
             let mut wide = RowDVector::zeros(columns);
             wide.columns_mut(Layout::polynomials(), row.len())
@@ -444,7 +329,7 @@ impl<'a> Learning<'a> {
                 STIFFNESS_SPREAD,
             );
         }
-        for (round, lifts) in self.lifts.iter().enumerate() {
+        for (round, lifts) in self.rounds.lifts.iter().enumerate() {
             // What the model gets wrong about a bed on its feet looks much as if feet had moved that nobody
             // touched.
             let mean_square = lifts.norm_squared() / feet as f64;
@@ -453,33 +338,11 @@ impl<'a> Learning<'a> {
                 let hand = if lifts[foot] == 0.0 {
                     0.0
                 } else {
-                    (HAND * self.survey.feet[foot].lift_per_turn).hypot(RECORD_SHARE * lifts[foot])
+                    (HAND * self.rounds.survey.feet[foot].lift_per_turn)
+                        .hypot(RECORD_SHARE * lifts[foot])
                 };
                 single(records + feet * round + foot, 0.0, hand.hypot(model));
             }
         }
     }
-}
-
-/// What a foot nobody touched may have moved all the same, m.
-const UNTOUCHED: f64 = 1e-7;
-
-/// The first pass that can be tied to the last one: not too far back, and every round since recorded.
-fn first_remembered(passes: &[crate::survey::Pass]) -> usize {
-    let last = passes.len().saturating_sub(1);
-    let recorded = (0..last)
-        .rev()
-        .take_while(|&k| passes[k].turned.is_some())
-        .last()
-        .unwrap_or(last);
-    recorded.max(last.saturating_sub(PASSES_REMEMBERED))
-}
-
-/// Lifts recorded after a pass, m by foot.
-fn lifts_after(survey: &Survey, pass: &crate::survey::Pass) -> DVector<f64> {
-    let mut lifts = DVector::zeros(survey.feet.len());
-    for (foot, quarters) in pass.turned.iter().flatten() {
-        lifts[*foot] = quarters * survey.feet[*foot].lift_per_quarter();
-    }
-    lifts
 }

@@ -6,8 +6,9 @@
 //! * [`linked`] answers for a bed whose feet push and pull.
 //! * [`contact`] answers for a bed whose feet may hang.
 //! * [`loads`] says what every foot carries before and after its turns.
-//! * [`history`] is the bed as all rounds show it; `learning` works it out, `answering` is how a
-//!   bed of which this and that is unknown answers its feet, `slopes` is what a level sees of it.
+//! * [`history`] is the bed as all rounds show it; `rounds` is what the file tells of them,
+//!   `learning` works the bed out of it, `answering` is how a bed of which this and that is unknown answers its
+//!   feet, `slopes` is what a level sees of it.
 //! * `mesh` cuts the beam into elements, `banded` solves for them, `equilibrium` finds the feet that carry.
 
 mod answering;
@@ -21,6 +22,7 @@ pub mod loads;
 mod mesh;
 pub mod model;
 pub mod reach;
+mod rounds;
 mod slopes;
 pub mod survey_bed;
 

@@ -1,0 +1,147 @@
+//! The passes of a file that can be tied to the last one, and the lifts recorded between them.
+
+use nalgebra::{DMatrix, DVector, RowDVector};
+
+use super::history::NoHistory;
+use super::slopes::slope_operator;
+use crate::geometry::layout::SAME_PLACE;
+use crate::geometry::{Adjustment, Layout, Observation, Roughness};
+use crate::survey::{Line, Pass, Survey};
+
+/// Passes before the last one that are still asked; older ones have been turned away from too often.
+const PASSES_REMEMBERED: usize = 5;
+
+/// One pass as rows on heights at the layout's places.
+pub(super) struct Block {
+    /// Slopes seen as functions of the heights, front places first.
+    pub operator: DMatrix<f64>,
+    pub observations: Vec<Observation>,
+    pub half_base: f64,
+    /// Lifts recorded since, m by foot, one entry for every round.
+    pub rounds_since: std::ops::Range<usize>,
+}
+
+/// All of them on one layout.
+pub(super) struct Rounds<'a> {
+    pub survey: &'a Survey,
+    pub layout: Layout,
+    /// Of the bed, by the last pass.
+    pub roughness: Roughness,
+    /// Half the length of the last pass's level, m.
+    pub half_base: f64,
+    /// One graduation of it, m/m.
+    pub division: f64,
+    /// Standard deviation of one of its readings, m/m.
+    pub reading_deviation: f64,
+    pub blocks: Vec<Block>,
+    /// Lifts of every round, m by foot, oldest first.
+    pub lifts: Vec<DVector<f64>>,
+}
+
+impl<'a> Rounds<'a> {
+    /// What the passes up to this one tell, the last of them included.
+    pub fn of(survey: &'a Survey, pass: usize) -> Result<Self, NoHistory> {
+        let passes = &survey.passes[..=pass.min(survey.passes.len().saturating_sub(1))];
+        let first = first_remembered(passes);
+        let length = survey.bed.length;
+        let spacing = survey.bed.way_spacing;
+        let mut adjusted = Vec::new();
+        for (index, pass) in passes.iter().enumerate().skip(first) {
+            let level = survey.level_of(pass).ok_or(NoHistory::NoLevel)?;
+            match Adjustment::of(pass, level, length, spacing) {
+                Ok(adjustment) => adjusted.push((index, adjustment)),
+                // A round without readings between two passes still turned the feet.
+                Err(_) if index + 1 < passes.len() => {}
+                Err(_) => return Err(NoHistory::NoReadings),
+            }
+        }
+        let Some((_, last)) = adjusted.last() else {
+            return Err(NoHistory::NoReadings);
+        };
+        let layout = Layout::new(
+            adjusted
+                .iter()
+                .flat_map(|(_, adjustment)| adjustment.layout().at().to_vec())
+                .collect(),
+            length,
+        );
+        let lifts: Vec<DVector<f64>> = passes[first..passes.len() - 1]
+            .iter()
+            .map(|pass| lifts_after(survey, pass))
+            .collect();
+        let blocks = adjusted
+            .iter()
+            .map(|(index, adjustment)| {
+                let observations: Vec<Observation> = adjustment
+                    .used()
+                    .iter()
+                    .map(|&i| adjustment.observations().rows[i].clone())
+                    .collect();
+                let half = adjustment.observations().half_base;
+                let rows: Vec<RowDVector<f64>> = observations
+                    .iter()
+                    .filter_map(|row| slope_operator(&layout, row.line, row.at, half, spacing))
+                    .collect();
+                Block {
+                    half_base: half,
+                    operator: DMatrix::from_rows(&rows),
+                    observations,
+                    rounds_since: index - first..lifts.len(),
+                }
+            })
+            .collect();
+        Ok(Self {
+            survey,
+            roughness: last.roughness(),
+            reading_deviation: last.observations().deviation(),
+            half_base: last.observations().half_base,
+            division: last.observations().division,
+            blocks,
+            lifts,
+            layout,
+        })
+    }
+
+    /// Places under the ends of the level on a way, or under its middle across, in order.
+    pub fn ends(&self, line: Line) -> Vec<f64> {
+        let mut places: Vec<f64> = self
+            .blocks
+            .iter()
+            .flat_map(|block| {
+                let half = if line == Line::Cross {
+                    0.0
+                } else {
+                    block.half_base
+                };
+                block
+                    .observations
+                    .iter()
+                    .filter(move |row| row.line == line)
+                    .flat_map(move |row| [row.at - half, row.at + half])
+            })
+            .collect();
+        places.sort_by(f64::total_cmp);
+        places.dedup_by(|a, b| (*a - *b).abs() < SAME_PLACE);
+        places
+    }
+}
+
+/// The first pass that can be tied to the last one: not too far back, and every round since recorded.
+fn first_remembered(passes: &[Pass]) -> usize {
+    let last = passes.len().saturating_sub(1);
+    let recorded = (0..last)
+        .rev()
+        .take_while(|&k| passes[k].turned.is_some())
+        .last()
+        .unwrap_or(last);
+    recorded.max(last.saturating_sub(PASSES_REMEMBERED))
+}
+
+/// Lifts recorded after a pass, m by foot.
+fn lifts_after(survey: &Survey, pass: &Pass) -> DVector<f64> {
+    let mut lifts = DVector::zeros(survey.feet.len());
+    for (foot, quarters) in pass.turned.iter().flatten() {
+        lifts[*foot] = quarters * survey.feet[*foot].lift_per_quarter();
+    }
+    lifts
+}
