@@ -6,7 +6,7 @@ use super::drawing::{Anchor, Drawing, Fill, Ink, Spot, Voice};
 use super::profiles::cut;
 use crate::plan::{Action, CardLine};
 use crate::report::text::place;
-use crate::report::text::turning::short_turn;
+use crate::report::text::turning::{Turning, short_turn};
 use crate::report::words::way_of_turn;
 use crate::survey::{LengthUnit, Side, Survey};
 
@@ -242,16 +242,19 @@ fn in_words(survey: &Survey, orders: &[Order]) -> String {
                 Action::Seat => format!("seat {name}"),
                 Action::Raise | Action::Lower => {
                     let way = way_of_turn(foot, order.quarter_turns).unwrap_or_default();
-                    format!(
-                        "{name} {} quarter-turns, {way}",
-                        short_turn(order.quarter_turns)
-                    )
+                    let verb = if order.action == Action::Raise {
+                        "raise"
+                    } else {
+                        "lower"
+                    };
+                    let turn = Turning::of(order.quarter_turns).amount;
+                    format!("{verb} {name} {turn} {way}")
                 }
             }
         })
         .collect();
     format!(
-        "The feet from above, the headstock end on the left, the front below; + raises. {}.",
+        "The feet from above, the headstock end on the left, the front below: {}.",
         orders.join("; ")
     )
     .replace('\u{a0}', " ")
