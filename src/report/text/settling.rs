@@ -47,7 +47,7 @@ fn one(report: &ShapeReport, remedies: &[Settling], units: LengthUnit) -> Prose 
         .iter()
         .filter(|settling| settling.settles)
         .map(|settling| {
-            let u95 = scale(units, settling.u95).number(settling.u95);
+            let u95 = scale(units, settling.u95).with_unit(settling.u95);
             format!("{} (±{u95})", remedy(&settling.remedy, units))
         })
         .collect();

@@ -28,7 +28,7 @@ pub(in crate::report) fn between(figure: &Figure, scale: &Scale) -> String {
     )
 }
 
-/// The interval of a crown,; one that reaches both ways says so.
+/// The interval of a crown; one that reaches both ways says so.
 pub(in crate::report) fn crown_between(crown: &Figure, scale: &Scale) -> String {
     let size = |end: f64| scale.number(end.abs());
     if crown.low < 0.0 && crown.high > 0.0 {
