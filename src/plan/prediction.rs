@@ -86,6 +86,17 @@ pub(super) fn keeps(
     seen(objective, departures, &exact, limits).within_limits
 }
 
+impl Prediction {
+    /// Whether every figure that has a limit keeps it with its whole interval.
+    pub fn surely_within(&self, limits: &Limits) -> bool {
+        limited(self, limits).is_some_and(|limited| {
+            limited
+                .iter()
+                .all(|(figure, lowest, highest)| *lowest <= figure.low && figure.high <= *highest)
+        })
+    }
+}
+
 fn within(prediction: &Prediction, limits: &Limits) -> Option<bool> {
     let limited = limited(prediction, limits)?;
     Some(

@@ -4,7 +4,7 @@ use super::html::{Html, bed_facts, blanks, note, pass_facts, quoted, toned};
 use crate::plan::{Action, CardLine, ExpectedShape, Look};
 use crate::report::TurnsReport;
 use crate::report::draw::{Drawing, Seen, bed, chart_drawing, plan_view};
-use crate::report::text::advice::{comes_first, sentence};
+use crate::report::text::advice::sentences;
 use crate::report::text::card::{how_to_look_again, look_at, order};
 use crate::report::text::safety::CAUTIONS;
 use crate::report::text::turning::{at_most, reading};
@@ -98,9 +98,8 @@ pub fn drawings(report: &TurnsReport, units: LengthUnit) -> Vec<Drawing> {
 }
 
 fn advise(html: &mut Html, report: &TurnsReport, units: LengthUnit, first: bool) {
-    let advice = report.plan.advice.iter();
-    for advice in advice.filter(|advice| comes_first(advice) == first) {
-        html.paragraph("", &sentence(advice, report.shape.survey, units));
+    for words in sentences(&report.plan.advice, first, report.shape.survey, units) {
+        html.paragraph("", &words);
     }
 }
 

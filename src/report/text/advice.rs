@@ -29,6 +29,47 @@ pub(in crate::report) fn comes_first(advice: &Advice) -> bool {
     }
 }
 
+/// All that has to be read before a foot is touched, or all the rest; feet of which the same is to be said
+/// are told together.
+pub(in crate::report) fn sentences(
+    advice: &[Advice],
+    first: bool,
+    survey: &Survey,
+    units: LengthUnit,
+) -> Vec<Prose> {
+    let hanging: Vec<String> = advice
+        .iter()
+        .filter_map(|advice| match advice {
+            Advice::NearlyHanging { foot } => Some(survey.feet.get(*foot)?.name.clone()),
+            _ => None,
+        })
+        .collect();
+    let mut told = false;
+    advice
+        .iter()
+        .filter(|advice| comes_first(advice) == first)
+        .filter_map(|advice| match advice {
+            Advice::NearlyHanging { .. } if told => None,
+            Advice::NearlyHanging { .. } => {
+                told = true;
+                Some(nearly_hanging(&hanging))
+            }
+            _ => Some(sentence(advice, survey, units)),
+        })
+        .collect()
+}
+
+fn nearly_hanging(feet: &[String]) -> Prose {
+    match feet {
+        [others @ .., last] if !others.is_empty() => Prose::new()
+            .toned(Tone::Doubt, format!("{} and {last}", others.join(", ")))
+            .plain(" carry next to nothing after these turns: seat them, and see that they carry."),
+        _ => Prose::new()
+            .toned(Tone::Doubt, feet.concat())
+            .plain(" carries next to nothing after these turns: seat it, and see that it carries."),
+    }
+}
+
 /// The advice in a sentence or two.
 pub(in crate::report) fn sentence(advice: &Advice, survey: &Survey, units: LengthUnit) -> Prose {
     let name = |foot: usize| {
@@ -119,9 +160,7 @@ pub(in crate::report) fn sentence(advice: &Advice, survey: &Survey, units: Lengt
             .toned(Tone::Bad, name(*foot))
             .toned(Tone::Bad, " did nothing when it was turned.")
             .plain(" It hangs, its lock nut is tight, or it was another foot that was turned."),
-        Advice::NearlyHanging { foot } => Prose::new()
-            .toned(Tone::Doubt, name(*foot))
-            .plain(" carries next to nothing after these turns: seat it, and see that it carries."),
+        Advice::NearlyHanging { foot } => nearly_hanging(&[name(*foot)]),
         Advice::TurnsNotRecorded { pass } => Prose::new()
             .toned(Tone::Doubt, "What was turned after pass")
             .toned(Tone::Doubt, format!("{TIE}{pass}"))
@@ -196,6 +235,8 @@ mod tests {
             Advice::Backwards { foot: 1 },
             Advice::Still { foot: 2 },
             Advice::NearlyHanging { foot: 3 },
+            Advice::NearlyHanging { foot: 4 },
+            Advice::NearlyHanging { foot: 7 },
             Advice::TurnsNotRecorded { pass: 1 },
         ]
     }
@@ -207,8 +248,14 @@ mod tests {
         let mut page = Page::new(80);
         for first in [true, false] {
             page.heading(if first { "Before the card" } else { "After it" });
-            for advice in all().iter().filter(|advice| comes_first(advice) == first) {
-                page.paragraph(&sentence(advice, &survey, LengthUnit::Millimetre));
+            for words in sentences(&all(), first, &survey, LengthUnit::Millimetre) {
+                page.paragraph(&words);
+            }
+            if first {
+                let alone = [Advice::NearlyHanging { foot: 3 }];
+                for words in sentences(&alone, first, &survey, LengthUnit::Millimetre) {
+                    page.paragraph(&words);
+                }
             }
         }
         insta::assert_snapshot!(anstream::adapter::strip_str(&page.finish()).to_string());

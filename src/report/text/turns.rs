@@ -1,6 +1,6 @@
 //! The turns of one round in words: what to do in which order, and what it should leave.
 
-use super::advice::{comes_first, sentence};
+use super::advice::sentences;
 use super::card::{card, looks};
 use super::doubts::doubts;
 use super::head::head;
@@ -109,14 +109,15 @@ pub(in crate::report) fn headline(plan: &TurnPlan, survey: &Survey) -> Prose {
 }
 
 fn advise(page: &mut Page, report: &TurnsReport, units: LengthUnit, first: bool) {
-    let advice = report.plan.advice.iter();
     // The doubts have named the suspect already.
     let told = |advice: &Advice| {
         matches!(advice, Advice::Suspect { .. }) && report.shape.suspects.suspect().is_some()
     };
-    for advice in advice.filter(|advice| comes_first(advice) == first && !told(advice)) {
+    let advice = report.plan.advice.iter();
+    let advice: Vec<Advice> = advice.filter(|advice| !told(advice)).cloned().collect();
+    for words in sentences(&advice, first, report.shape.survey, units) {
         page.gap();
-        page.paragraph(&sentence(advice, report.shape.survey, units));
+        page.paragraph(&words);
     }
 }
 
@@ -170,7 +171,13 @@ fn predicted(page: &mut Page, report: &TurnsReport, units: LengthUnit) {
     }
     if turns {
         let verdict = match predicted.within_limits {
-            Some(true) => Some((Tone::Good, "That would be inside the limits.")),
+            Some(true) if predicted.surely_within(limits) => {
+                Some((Tone::Good, "That would be inside the limits."))
+            }
+            Some(true) => Some((
+                Tone::Doubt,
+                "These figures are inside the limits, but their uncertainty reaches beyond: the next pass will tell.",
+            )),
             Some(false) => Some((Tone::Doubt, "That would not be inside the limits yet.")),
             None => None,
         };
@@ -229,6 +236,12 @@ fn loads(page: &mut Page, plan: &TurnPlan, survey: &Survey, units: LengthUnit) {
         ]);
     }
     page.table(&table);
+    if loads.iter().any(|load| load.before.min(load.after) < 0.0) {
+        page.paragraph(
+            &"Below 0 the bed would lift off the foot, were it not for the pull of an anchor."
+                .into(),
+        );
+    }
     page.paragraph(&Prose::new().faint(
         "A level does not show how high the feet stand under worn ways: what they carry before is a guess, what the \
          turns change of it is better.",
