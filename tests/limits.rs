@@ -5,7 +5,8 @@ use quarterturn::geometry::{
     Adjustment, BedShape, Judgement, Particulars, ReferenceLine, Remedy, Subject, Verdict, settling,
 };
 use quarterturn::plan::{Advice, plan};
-use quarterturn::survey::{self, LocalLimit, Side, Survey};
+use quarterturn::report::draw::profiles::Seen;
+use quarterturn::survey::{self, LengthUnit, LocalLimit, Side, Survey};
 
 /// A reading as it stands in the file, to the last digit.
 fn reading(divisions: f64, letters: [&str; 2]) -> String {
@@ -171,6 +172,39 @@ fn straightness_is_judged_from_the_chosen_crown() {
     let (side, figure) = particulars.straightness_from_chosen[0];
     assert!(side == Side::Front && figure.value < 0.2e-6, "{figure:?}");
     assert_eq!(judgement.straightness, Some(Verdict::Inside));
+}
+
+/// A way with just the chosen crown runs in the middle of the band that its straightness may use, whatever line
+/// its departures are from.
+#[test]
+fn the_band_that_is_drawn_follows_the_chosen_crown() {
+    let crowned = |at: f64| 0.02 * (1.0 - ((at - 1.5) / 1.4).powi(2));
+    let rest = "[limits]\nstraightness = 0.01\n[aim]\ncrown = 0.02\n";
+    let survey = bed(|_| 0.0, crowned, rest);
+    let pass = &survey.passes[0];
+    let level = survey.level_of(pass).unwrap();
+    let adjustment =
+        Adjustment::of(pass, level, survey.bed.length, survey.bed.way_spacing).unwrap();
+    for line in [ReferenceLine::EndPoints, ReferenceLine::LeastSquares] {
+        let shape = BedShape::of(&adjustment, line);
+        let seen = Seen {
+            survey: &survey,
+            units: LengthUnit::Millimetre,
+            shape: &shape,
+            before: None,
+            expected: None,
+        };
+        let chart = seen.way(Side::Front).unwrap();
+        assert_eq!(chart.limits.len(), 2);
+        for point in &chart.traces[0].points {
+            let [low, high] = [0, 1].map(|k| chart.limits[k].at(point.x).unwrap());
+            // Written to 0.001 mm/m over 200 mm, and drawn in straight pieces of a 48th of the way.
+            assert_abs_diff_eq!(low, point.y - 0.005, epsilon = 2e-4);
+            assert_abs_diff_eq!(high, point.y + 0.005, epsilon = 2e-4);
+        }
+        let words = "A crown of 0.02 mm is chosen: two curves 0.01 mm apart";
+        assert!(chart.description.contains(words), "{:?}", chart.description);
+    }
 }
 
 #[test]

@@ -89,7 +89,7 @@ fn from_crown(adjustment: &Adjustment, way: &Way, crown: f64) -> Option<Figure> 
 }
 
 /// Heights at these places of the parabola with this crown above the line through the outer ones.
-pub(super) fn crowned(at: &[f64], crown: f64) -> DVector<f64> {
+pub fn crowned(at: &[f64], crown: f64) -> DVector<f64> {
     let (first, last) = match at {
         [first, .., last] => (*first, *last),
         _ => return DVector::zeros(at.len()),

@@ -50,6 +50,15 @@ pub struct Trace {
     pub points: Vec<Point>,
 }
 
+/// A line that what was read must not pass.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Limit {
+    /// The same figure everywhere.
+    Level(f64),
+    /// Another figure at every place: places along the axis with their figures, in order.
+    Along(Vec<(f64, f64)>),
+}
+
 /// Where the words of a row fit: for each that does, its index and where it starts.
 ///
 /// `place` is the middle of each, `width` how wide it is; they keep `gap` between them and stay within
@@ -105,7 +114,7 @@ pub struct Chart {
     /// The axis upwards.
     pub up: Axis,
     /// Lines that what was read must not pass.
-    pub limits: Vec<f64>,
+    pub limits: Vec<Limit>,
     /// The lines, those in front last.
     pub traces: Vec<Trace>,
     /// Whether the uncertainty is a band along the line rather than a bar at every place.
@@ -125,17 +134,52 @@ impl Meaning {
     }
 }
 
+impl Limit {
+    /// The limit at a place; `None` beyond its ends.
+    pub fn at(&self, x: f64) -> Option<f64> {
+        match self {
+            Self::Level(figure) => Some(*figure),
+            Self::Along(places) => {
+                let (from, to, share) = around(places, x, |place| place.0)?;
+                Some(from.1 + share * (to.1 - from.1))
+            }
+        }
+    }
+
+    /// Every figure it has anywhere.
+    pub fn figures(&self) -> Vec<f64> {
+        match self {
+            Self::Level(figure) => vec![*figure],
+            Self::Along(places) => places.iter().map(|place| place.1).collect(),
+        }
+    }
+
+    /// Lines at the same figures everywhere.
+    pub fn levels(figures: impl IntoIterator<Item = f64>) -> Vec<Self> {
+        figures.into_iter().map(Self::Level).collect()
+    }
+}
+
+/// The two neighbours around a place and the share of the way from one to the other; `None` beyond the ends.
+fn around<T>(places: &[T], x: f64, place: impl Fn(&T) -> f64) -> Option<(&T, &T, f64)> {
+    let pair = places
+        .windows(2)
+        .find(|pair| (place(&pair[0])..=place(&pair[1])).contains(&x))?;
+    let [from, to] = pair else { return None };
+    let span = place(to) - place(from);
+    let share = if span > 0.0 {
+        (x - place(from)) / span
+    } else {
+        0.0
+    };
+    Some((from, to, share))
+}
+
 impl Trace {
     /// The line at a place between two of its own, with its band; `None` beyond its ends.
     pub fn at(&self, x: f64) -> Option<Point> {
-        let pair = self
-            .points
-            .windows(2)
-            .find(|pair| (pair[0].x..=pair[1].x).contains(&x))?;
-        let [from, to] = pair else { return None };
-        let span = to.x - from.x;
-        let s = if span > 0.0 { (x - from.x) / span } else { 0.0 };
-        let mix = |a: f64, b: f64| a + s * (b - a);
+        let (from, to, share) = around(&self.points, x, |point| point.x)?;
+        let mix = |a: f64, b: f64| a + share * (b - a);
         Some(Point {
             x,
             y: mix(from.y, to.y),
@@ -173,5 +217,14 @@ mod tests {
         assert_eq!(trace.at(0.5), Some(point(0.5, 1.0)));
         assert_eq!(trace.at(2.5), Some(point(2.5, 4.0)));
         assert_eq!(trace.at(3.5), None);
+    }
+
+    #[test]
+    fn a_limit_may_be_another_one_at_every_place() {
+        let curved = Limit::Along(vec![(0.0, 1.0), (2.0, 3.0), (3.0, 0.0)]);
+        assert_eq!(curved.at(0.5), Some(1.5));
+        assert_eq!(curved.at(2.5), Some(1.5));
+        assert_eq!(curved.at(3.5), None);
+        assert_eq!(Limit::Level(4.0).at(3.5), Some(4.0));
     }
 }

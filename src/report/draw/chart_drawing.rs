@@ -1,6 +1,6 @@
 //! Charts on paper.
 
-use super::chart::{Chart, Mark, Meaning, Point, Trace, fitting};
+use super::chart::{Chart, Limit, Mark, Meaning, Point, Trace, fitting};
 use super::drawing::{Anchor, Drawing, Fill, Ink, Spot, Voice, width_of};
 
 /// Width of the paper: half of a page, or all of a phone.
@@ -17,7 +17,7 @@ const ROW: f64 = 15.0;
 const MARK: f64 = 2.8;
 /// Half of the width of a bar of uncertainty.
 const BAR: f64 = 5.0;
-/// Below this distance two limits share their word.
+/// Below this distance neighbouring limits share their word.
 const APART: f64 = 14.0;
 /// Room on the right for that word.
 const LIMIT: f64 = 42.0;
@@ -172,26 +172,32 @@ impl Paper<'_> {
 
     fn levels(&mut self) {
         for limit in &self.chart.limits {
-            let y = self.y(*limit);
-            self.drawing
-                .line((self.left, y), (self.right, y), Ink::Limit);
+            let spots = match limit {
+                Limit::Level(figure) => {
+                    let y = self.y(*figure);
+                    vec![(self.left, y), (self.right, y)]
+                }
+                Limit::Along(places) => places.iter().map(|(x, y)| self.spot(*x, *y)).collect(),
+            };
+            self.drawing.path(spots, Ink::Limit);
         }
     }
 
     fn limit_words(&mut self) {
-        let heights: Vec<f64> = self
+        let right = |limit: &Limit| limit.figures().last().copied();
+        let mut heights: Vec<f64> = self
             .chart
             .limits
             .iter()
-            .map(|limit| self.y(*limit))
+            .filter_map(|limit| Some(self.y(right(limit)?)))
             .collect();
-        let mut word = |y: f64, word: &str| {
-            let spot = (self.right + 5.0, y + 4.0);
+        // The lowest first.
+        heights.sort_by(|a, b| b.total_cmp(a));
+        for near in heights.chunk_by(|below, above| below - above < APART) {
+            let middle = f64::midpoint(near[0], near[near.len() - 1]);
+            let word = if near.len() > 1 { "limits" } else { "limit" };
+            let spot = (self.right + 5.0, middle + 4.0);
             self.drawing.words(spot, Anchor::Start, Voice::Faint, word);
-        };
-        match heights.as_slice() {
-            [low, high] if low - high < APART => word(f64::midpoint(*low, *high), "limits"),
-            heights => heights.iter().for_each(|y| word(*y, "limit")),
         }
     }
 

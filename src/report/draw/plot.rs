@@ -2,7 +2,7 @@
 
 use super::canvas::{Canvas, DOTS_ACROSS, DOTS_DOWN};
 use super::characters::{Characters, Pens};
-use super::chart::{Chart, Mark, Meaning, Point, Trace, fitting};
+use super::chart::{Chart, Limit, Mark, Meaning, Point, Trace, fitting};
 use crate::report::text::{Prose, Tone};
 
 /// Rows between the axes.
@@ -131,20 +131,19 @@ impl Plot<'_> {
 
     /// The line of nothing, and the limits.
     fn levels(&mut self) {
-        let up = &self.chart.up;
-        let zero = up.holds(0.0).then_some((0.0, self.pens.level, Tone::Faint));
-        let limits = self
-            .chart
-            .limits
-            .iter()
-            .filter(|limit| up.holds(**limit))
-            .map(|limit| (*limit, self.pens.limit, Tone::Plain));
-        let levels: Vec<(f64, char, Tone)> = zero.into_iter().chain(limits).collect();
-        for (y, pen, tone) in levels {
-            let row = self.row(y);
+        let chart = self.chart;
+        let nothing = (Limit::Level(0.0), self.pens.level, Tone::Faint);
+        let limit = |limit: &Limit| (limit.clone(), self.pens.limit, Tone::Plain);
+        let lines: Vec<(Limit, char, Tone)> = std::iter::once(nothing)
+            .chain(chart.limits.iter().map(limit))
+            .collect();
+        for (line, pen, tone) in lines {
             for column in 0..self.columns {
-                let column = self.screen(column);
-                self.canvas.put(column, row, pen, tone);
+                let place = self.place((column as f64 + 0.5) / self.columns as f64);
+                if let Some(y) = line.at(place).filter(|y| chart.up.holds(*y)) {
+                    let (column, row) = (self.screen(column), self.row(y));
+                    self.canvas.put(column, row, pen, tone);
+                }
             }
         }
     }

@@ -1,7 +1,7 @@
 //! All rounds on one time line: twist and crown from pass to pass.
 
 use super::axis::{Axis, Tick};
-use super::chart::{Chart, Mark, Meaning, Point, Row, Trace, Under};
+use super::chart::{Chart, Limit, Mark, Meaning, Point, Row, Trace, Under};
 use crate::geometry::{BedShape, Figure, Way};
 use crate::survey::{LengthUnit, Pass, Survey};
 
@@ -42,7 +42,7 @@ fn twist(survey: &Survey, rounds: &[Round], units: LengthUnit) -> Option<Chart> 
     let limits = survey
         .limits
         .twist
-        .map_or_else(Vec::new, |limit| vec![unit.from_si(limit)]);
+        .map_or_else(Vec::new, |limit| Limit::levels([unit.from_si(limit)]));
     chart(
         "rounds-twist",
         "Twist from pass to pass",
@@ -81,10 +81,9 @@ fn crown(survey: &Survey, rounds: &[Round], units: LengthUnit) -> Option<Chart> 
         points,
     })
     .collect();
-    let limits = survey
-        .limits
-        .crown
-        .map_or_else(Vec::new, |ends| ends.map(|end| unit.from_si(end)).to_vec());
+    let limits = survey.limits.crown.map_or_else(Vec::new, |ends| {
+        Limit::levels(ends.map(|end| unit.from_si(end)))
+    });
     chart(
         "rounds-crown",
         "Crown and sag from pass to pass",
@@ -121,14 +120,14 @@ fn chart(
     title: &str,
     upwards: &str,
     traces: Vec<Trace>,
-    limits: Vec<f64>,
+    limits: Vec<Limit>,
     rounds: &[Round],
 ) -> Option<Chart> {
     let numbers: Vec<f64> = traces
         .iter()
         .flat_map(|trace| trace.points.iter())
         .flat_map(|point| [point.low, point.high, point.y])
-        .chain(limits.iter().copied())
+        .chain(limits.iter().flat_map(Limit::figures))
         .chain([0.0])
         .collect();
     let known = traces.iter().map(|trace| trace.points.len()).max()?;

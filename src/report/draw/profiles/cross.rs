@@ -3,7 +3,7 @@
 use super::{Seen, around_middle, ends, trace, upwards};
 use crate::geometry::CrossSlope;
 use crate::plan::Moved;
-use crate::report::draw::chart::{Chart, Mark, Meaning, Point, Trace};
+use crate::report::draw::chart::{Chart, Limit, Mark, Meaning, Point, Trace};
 use crate::report::text::{Scale, place};
 use crate::survey::LengthUnit;
 
@@ -22,11 +22,10 @@ impl Seen<'_> {
         let traces = self.cross_traces();
         // A range may lie anywhere: its limits are drawn about the middle of what they are held against.
         let read = traces.last().map_or(&[][..], |trace| &trace.points);
-        let limits = self
-            .survey
-            .limits
-            .twist
-            .map_or_else(Vec::new, |limit| around_middle(read, unit.from_si(limit)));
+        let limits = self.survey.limits.twist.map_or_else(Vec::new, |limit| {
+            let read = read.iter().map(|point| point.y);
+            Limit::levels(around_middle(read, unit.from_si(limit)))
+        });
         let least = match self.units {
             LengthUnit::Millimetre => 0.01,
             LengthUnit::Inch => 0.0001,

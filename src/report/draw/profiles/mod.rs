@@ -4,7 +4,7 @@ mod cross;
 mod way;
 
 use super::axis::Axis;
-use super::chart::{Chart, Mark, Meaning, Point, Row, Trace, Under};
+use super::chart::{Chart, Limit, Mark, Meaning, Point, Row, Trace, Under};
 use crate::geometry::{BedShape, Way};
 use crate::plan::{ExpectedShape, Moved};
 use crate::survey::{LengthUnit, Side, Survey};
@@ -138,11 +138,11 @@ fn trace(meaning: Meaning, mark: Mark, points: Vec<Point>) -> Trace {
     }
 }
 
-/// The limits of a range, about the middle of these points.
-fn around_middle(points: &[Point], range: f64) -> Vec<f64> {
-    let (low, high) = ends(points.iter().map(|point| point.y));
+/// The limits of a range, about the middle of these figures.
+fn around_middle(figures: impl Iterator<Item = f64>, range: f64) -> [f64; 2] {
+    let (low, high) = ends(figures);
     let middle = f64::midpoint(low, high);
-    vec![middle - range / 2.0, middle + range / 2.0]
+    [middle - range / 2.0, middle + range / 2.0]
 }
 
 /// The lowest and the highest of these numbers.
@@ -153,12 +153,12 @@ fn ends(numbers: impl Iterator<Item = f64>) -> (f64, f64) {
 }
 
 /// An axis that holds all lines with their bands, the limits, and nothing itself.
-fn upwards(name: String, traces: &[Trace], limits: &[f64], least: f64) -> Axis {
+fn upwards(name: String, traces: &[Trace], limits: &[Limit], least: f64) -> Axis {
     let numbers = traces
         .iter()
         .flat_map(|trace| trace.points.iter())
         .flat_map(|point| [point.low, point.high])
-        .chain(limits.iter().copied());
+        .chain(limits.iter().flat_map(Limit::figures));
     let (low, high) = ends(numbers);
     // Zero is part of the picture unless everything lies far from it, as with an unknown zero error.
     let far = low > high - low || -high > high - low;

@@ -2,9 +2,13 @@
 
 use super::{Seen, around_middle, trace, upwards, way_of};
 use crate::geometry::Way;
-use crate::report::draw::chart::{Chart, Mark, Meaning, Point, Trace};
-use crate::report::text::{Scale, place};
+use crate::geometry::particulars::crowned;
+use crate::report::draw::chart::{Chart, Limit, Mark, Meaning, Point, Trace};
+use crate::report::text::{Scale, place, words::form};
 use crate::survey::{LengthUnit, Side};
+
+/// Pieces in which a curve is drawn.
+const PLACES_OF_A_CURVE: usize = 48;
 
 /// Departures nearer to each other than this are as large: the first is told, whatever the rounding, m.
 const SAME: f64 = 1e-9;
@@ -20,7 +24,7 @@ impl Seen<'_> {
             .into_iter()
             .flat_map(|side| self.traces_of(side))
             .collect();
-        let all_limits: Vec<f64> = self
+        let all_limits: Vec<Limit> = self
             .shape
             .ways()
             .flat_map(|way| self.way_limits(way))
@@ -56,13 +60,7 @@ impl Seen<'_> {
             scale.signed(farthest.off_line),
             scale.unit(),
             place(farthest.at, self.units),
-            match limits.as_slice() {
-                [low, high] => format!(
-                    " Two lines at {low:.4} and {high:.4} {} show what the limits allow.",
-                    self.units.length().name()
-                ),
-                _ => String::new(),
-            },
+            self.drawn_limits(&limits, &scale),
             self.undrawn_limits(&scale),
             if way.through_other {
                 " It is known through the other way and the cross readings."
@@ -134,20 +132,82 @@ impl Seen<'_> {
         local.chain(convex).collect()
     }
 
-    fn way_limits(&self, way: &Way) -> Vec<f64> {
+    /// A crown that is steered for; straightness is measured from it.
+    fn chosen_crown(&self) -> Option<f64> {
+        self.survey.aim.crown.filter(|crown| *crown != 0.0)
+    }
+
+    /// What the limits allow: the ends of the crown, and where a crown is chosen the band about it.
+    fn way_limits(&self, way: &Way) -> Vec<Limit> {
         let unit = self.units.length();
         let limits = &self.survey.limits;
-        match (limits.crown, limits.straightness) {
-            (Some(ends), _) => ends.map(|end| unit.from_si(end)).to_vec(),
-            (None, Some(range)) => {
-                let points: Vec<Point> = way
-                    .points
-                    .iter()
-                    .map(|p| self.point(p.at, p.off_line, 0.0, |m| unit.from_si(m)))
-                    .collect();
-                around_middle(&points, unit.from_si(range))
+        let mut drawn = limits.crown.map_or_else(Vec::new, |ends| {
+            Limit::levels(ends.map(|end| unit.from_si(end)))
+        });
+        match (limits.straightness, self.chosen_crown()) {
+            (Some(range), Some(crown)) => drawn.extend(self.about_chosen(way, crown, range)),
+            (Some(range), None) if limits.crown.is_none() => {
+                let departures = way.points.iter().map(|p| unit.from_si(p.off_line));
+                drawn = Limit::levels(around_middle(departures, unit.from_si(range)));
             }
-            (None, None) => Vec::new(),
+            _ => {}
         }
+        drawn
+    }
+
+    /// The band that a range of departures from the chosen crown allows, about the middle of what was read.
+    fn about_chosen(&self, way: &Way, crown: f64, range: f64) -> Vec<Limit> {
+        let unit = self.units.length();
+        let [first, .., last] = way.points.as_slice() else {
+            return Vec::new();
+        };
+        // The crown stands on the line through the outer places, whatever line the departures are from.
+        let on_line = |at: f64| {
+            let share = (at - first.at) / (last.at - first.at);
+            first.off_line + share * (last.off_line - first.off_line)
+        };
+        let at: Vec<f64> = way.points.iter().map(|point| point.at).collect();
+        let heights = crowned(&at, crown);
+        let departures = way
+            .points
+            .iter()
+            .zip(&heights)
+            .map(|(point, height)| point.off_line - on_line(point.at) - height);
+        let ends = around_middle(departures, range);
+        let smooth: Vec<f64> = (0..=PLACES_OF_A_CURVE)
+            .map(|k| first.at + (last.at - first.at) * k as f64 / PLACES_OF_A_CURVE as f64)
+            .collect();
+        let heights = crowned(&smooth, crown);
+        ends.into_iter()
+            .map(|end| {
+                let places = smooth.iter().zip(&heights).map(|(at, height)| {
+                    let figure = on_line(*at) + height + end;
+                    (unit.from_si(*at), unit.from_si(figure))
+                });
+                Limit::Along(places.collect())
+            })
+            .collect()
+    }
+
+    /// What the lines of the limits show, in words.
+    fn drawn_limits(&self, limits: &[Limit], scale: &Scale) -> String {
+        let allowed = match limits {
+            [Limit::Level(low), Limit::Level(high), ..] => format!(
+                " Two lines at {low:.4} and {high:.4} {} show what the limits allow.",
+                self.units.length().name()
+            ),
+            _ => String::new(),
+        };
+        let chosen = self.chosen_crown().map_or_else(String::new, |crown| {
+            let crown = format!("{} of {}", form(crown), scale.limit(crown.abs()));
+            match self.survey.limits.straightness {
+                Some(range) => format!(
+                    " A {crown} is chosen: two curves {} apart show how far the way may depart from it.",
+                    scale.limit(range)
+                ),
+                None => format!(" A {crown} is chosen."),
+            }
+        });
+        allowed + &chosen
     }
 }
