@@ -101,6 +101,42 @@ fn an_even_twist_is_the_same_over_any_metre() {
     }
 }
 
+/// Two cross readings and nothing else, so that all can be worked out by hand. A reading scatters by 0.3 divisions
+/// and is rounded to 0.25: its deviation is √(0.3² + 0.25²/12) = 0.30857 divisions of 0.001 mm/m, that of the
+/// difference of two √2 times as much, 0.00043639 mm/m, and 1.95996 of these are 0.0008553.
+#[test]
+fn a_twist_over_a_metre_is_as_sure_as_its_two_readings() {
+    let over = |last: f64, limit: f64| {
+        let text = format!(
+            "format = 1\n[bed]\nlength = 3000\nway_spacing = 400\n[feet]\nat = [100, 2900]\nlift_per_turn = 1\n\
+             [level.fine]\ndivision = \"0.001 mm/m\"\nrepeat = 0.3\n[limits]\n\
+             twist_per_metre = \"{limit:.6} mm/m\"\n[[pass]]\ncross_at = [500, {last}]\ncross = [\"2F\", \"22F\"]\n"
+        );
+        let (_, particulars, judgement) = judged(&survey::read(&text).unwrap());
+        let figure = particulars.twist_per_metre.unwrap();
+        (figure, judgement.twist_per_metre.unwrap())
+    };
+    // A change of 20 divisions over a metre; over 1.25 m a metre has 0.8 of it.
+    for (last, share) in [(1500.0, 1.0), (1750.0, 0.8)] {
+        let (change, reach) = (0.020 * share, 0.000_855_3 * share);
+        let (figure, _) = over(last, 0.1);
+        assert_abs_diff_eq!(figure.value, change * 1e-3, epsilon = 1e-12);
+        // The interval is drawn, and its ends are good to a fiftieth of its width.
+        for (end, want) in [(figure.low, change - reach), (figure.high, change + reach)] {
+            assert_abs_diff_eq!(end, want * 1e-3, epsilon = 0.04 * reach * 1e-3);
+        }
+        for (times, want) in [
+            (-1.1, Verdict::Outside),
+            (-0.9, Verdict::Unsure),
+            (0.9, Verdict::Unsure),
+            (1.1, Verdict::Inside),
+        ] {
+            let (figure, verdict) = over(last, change + times * reach);
+            assert_eq!(verdict, want, "{last} mm, {times} times: {figure:?}");
+        }
+    }
+}
+
 #[test]
 fn a_hollow_hides_in_a_crown_but_not_from_convex_only() {
     let crowned = |at: f64| 0.02 * (1.0 - ((at - 1.5) / 1.4).powi(2));

@@ -157,6 +157,98 @@ fn a_bed_at_rest_is_left_alone_for_longer() {
     assert_eq!(seen.again, Again::Month);
 }
 
+/// Two passes 60 days apart of a bed of 3 m, read to 0.001 mm/m across every 250 mm from 250 to 2750 mm and end to
+/// end along the front way from 100 to 2900 mm: evenly twisted by so much a metre (mm/m), crowned by so much (mm).
+fn drifting(twists: [f64; 2], crowns: [f64; 2], rest: &str) -> Survey {
+    let reading = |slope: f64, [up, down]: [&str; 2]| {
+        let divisions = slope * 1000.0;
+        let letter = if divisions < 0.0 { down } else { up };
+        format!("\"{}{letter}\"", divisions.abs())
+    };
+    let passes: Vec<String> = [("2026-05-01", 0), ("2026-06-30", 1)]
+        .into_iter()
+        .map(|(taken, k)| {
+            let across: Vec<f64> = (1..12).map(|k| 0.25 * f64::from(k)).collect();
+            let along: Vec<f64> = (1..15).map(|k| 0.2 * f64::from(k)).collect();
+            // The slope of the chord of a parabola is that of its middle.
+            let slope = |at: &f64| -2.0 * crowns[k] * (at - 1.5) / 1.4_f64.powi(2);
+            let cross: Vec<String> = across
+                .iter()
+                .map(|at| reading(twists[k] * at, ["F", "R"]))
+                .collect();
+            let front: Vec<String> = along
+                .iter()
+                .map(|at| reading(slope(at), ["T", "H"]))
+                .collect();
+            let millimetres =
+                |at: Vec<f64>| -> Vec<f64> { at.iter().map(|at| at * 1000.0).collect() };
+            format!(
+                "[[pass]]\ntaken = {taken}\ncross_at = {:?}\ncross = [{}]\nfront_at = {:?}\nfront = [{}]\n",
+                millimetres(across),
+                cross.join(", "),
+                millimetres(along),
+                front.join(", ")
+            )
+        })
+        .collect();
+    let text = format!(
+        "format = 1\n[bed]\nlength = 3000\nway_spacing = 400\n[feet]\nat = [100, 1000, 2000, 2900]\n\
+         lift_per_turn = 1.5\n[level.fine]\ndivision = \"0.001 mm/m\"\nbase = 200\nrepeat = 0.1\n{rest}\n{}",
+        passes.concat()
+    );
+    survey::read(&text)
+        .unwrap_or_else(|mistakes| panic!("{}", survey::render(&mistakes, "survey", &text, false)))
+}
+
+fn again(survey: &Survey) -> Again {
+    Settlement::of(survey, 1, None).unwrap().again
+}
+
+/// The cross slope ranges over 0.045 mm/m, then 0.05: 0.005 in 60 days, or 0.000583 a week. Half of what is left
+/// to the limit of 0.04 mm/m may be used up.
+#[test]
+fn when_to_look_again_is_told_from_the_chosen_twist() {
+    let twisting = |aim: &str| {
+        let limits = format!("[limits]\ntwist = \"0.04 mm/m\"\n{aim}");
+        again(&drifting([0.018, 0.020], [0.0; 2], &limits))
+    };
+    // Nothing is chosen: 0.05 is outside already.
+    assert_eq!(twisting(""), Again::Soon);
+    // 0.06 over 3 m is 0.05 over the stations: all of 0.04 is left, half of it for 34 weeks.
+    assert_eq!(twisting("[aim]\ntwist = \"0.06 mm/m\""), Again::HalfYear);
+    // 0.025 away from it 0.015 is left, half of it for 13 weeks.
+    assert_eq!(twisting("[aim]\ntwist = \"0.03 mm/m\""), Again::Month);
+    // The other way round it is farther outside.
+    assert_eq!(twisting("[aim]\ntwist = \"-0.06 mm/m\""), Again::Soon);
+}
+
+/// The crown comes up from 0.018 to 0.02 mm in 60 days, by 0.000233 a week. Straight within 0.016 mm is allowed.
+#[test]
+fn when_to_look_again_is_told_from_the_chosen_crown() {
+    let crowning = |rest: &str| {
+        let limits = format!("[limits]\nstraightness = 0.016\n{rest}");
+        again(&drifting([0.0; 2], [0.018, 0.020], &limits))
+    };
+    assert_eq!(crowning(""), Again::Soon);
+    // All of 0.016 is left, half of it for 34 weeks.
+    assert_eq!(crowning("[aim]\ncrown = 0.02"), Again::HalfYear);
+    // 0.008 away from it 0.008 is left, half of it for 17 weeks.
+    assert_eq!(crowning("[aim]\ncrown = 0.012"), Again::Month);
+}
+
+/// Of that crown over 2.8 m a part of 500 mm, read over 400 mm, shows 0.02 (0.4 / 2.8)² = 0.000408 mm.
+#[test]
+fn when_to_look_again_is_told_from_any_part_of_the_bed() {
+    let crowning = |height: f64| {
+        let limits = format!("[limits]\nlocal = {{ over = 500, height = {height} }}\n");
+        again(&drifting([0.0; 2], [0.018, 0.020], &limits))
+    };
+    assert_eq!(crowning(0.0003), Again::Soon);
+    // 0.000233 (0.5 / 2.8)² = 0.0000074 mm a week: half of 0.00019 goes in 13 weeks, half of 0.0016 in two years.
+    assert_eq!(crowning(0.0006), Again::Month);
+    assert_eq!(crowning(0.002), Again::HalfYear);
+}
+
 /// Values that approach their end exactly.
 #[test]
 fn an_exact_approach_is_found() {

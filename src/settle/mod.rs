@@ -12,7 +12,7 @@
 //! * [`rate`] is how fast they go, [`approach`] whether they come to rest.
 //! * [`floor`] finds the foot whose floor sinks.
 //! * [`warmth`] is what a bed does that is warmer on top than below.
-//! * [`again`] says when to look again.
+//! * [`again`] says when to look again, by what `margins` finds left to the limits.
 //! * [`settlement`] puts them together.
 
 pub mod again;
@@ -21,6 +21,7 @@ pub mod change;
 pub mod differences;
 pub mod floor;
 pub mod joint;
+mod margins;
 pub mod rate;
 pub mod settlement;
 pub mod stretch;

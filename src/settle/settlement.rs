@@ -1,16 +1,16 @@
 //! Everything that moved by itself up to a pass.
 
-use super::again::{Again, Margin};
+use super::again::Again;
 use super::approach::{Approach, NoApproach};
 use super::change::Change;
 use super::floor::{Sinking, sinking};
+use super::margins::margins;
 use super::rate::{Rate, WEEK};
 use super::stretch::{anchors_changed, days_between, still_passes};
 use super::trace::{Compared, Quantity, Trace};
 use super::warmth::Warmth;
-use crate::geometry::local::METRE;
-use crate::geometry::{Adjustment, BedShape, Figure, Particulars, ReferenceLine};
-use crate::survey::{Anchors, Side, Survey};
+use crate::geometry::Figure;
+use crate::survey::{Anchors, Survey};
 
 /// What moved by itself.
 #[derive(Debug, Clone, PartialEq)]
@@ -229,62 +229,4 @@ fn paces(rates: &[(Quantity, Rate)], approach: Option<&Approach>) -> Vec<(Quanti
             (*quantity, pace)
         })
         .collect()
-}
-
-/// What is left to the limits, and how fast it may be used up.
-fn margins(survey: &Survey, last: usize, paces: &[(Quantity, Figure)]) -> Vec<Margin> {
-    let adjustment = survey.passes.get(last).and_then(|pass| {
-        let level = survey.level_of(pass)?;
-        let bed = &survey.bed;
-        Adjustment::of(pass, level, bed.length, bed.way_spacing).ok()
-    });
-    let Some(adjustment) = adjustment else {
-        return Vec::new();
-    };
-    let shape = BedShape::of(&adjustment, ReferenceLine::EndPoints);
-    let particulars = Particulars::of(&adjustment, &shape, survey);
-    let limits = &survey.limits;
-    let mut margins = Vec::new();
-    for (quantity, per_week) in paces {
-        match quantity {
-            Quantity::Twist => {
-                let fastest = per_week.low.abs().max(per_week.high.abs());
-                // Twist is measured from the chosen one.
-                let twist = particulars.twist_from_chosen.or(shape.twist);
-                if let (Some(twist), Some(limit)) = (twist, limits.twist) {
-                    margins.push(Margin {
-                        fastest,
-                        left: limit - twist.value,
-                    });
-                }
-                if let (Some(twist), Some(limit)) =
-                    (particulars.twist_per_metre, limits.twist_per_metre)
-                {
-                    // An even twist, shared out over the bed.
-                    margins.push(Margin {
-                        fastest: fastest * (METRE / survey.bed.length).min(1.0),
-                        left: limit - twist.value,
-                    });
-                }
-            }
-            Quantity::Crown(side) => {
-                let way = match side {
-                    Side::Front => &shape.front,
-                    Side::Rear => &shape.rear,
-                };
-                let crown = way.as_ref().and_then(|way| way.crown);
-                if let (Some(crown), Some([lowest, highest])) = (crown, limits.crown) {
-                    margins.push(Margin {
-                        fastest: per_week.high.max(0.0),
-                        left: highest - crown.value,
-                    });
-                    margins.push(Margin {
-                        fastest: (-per_week.low).max(0.0),
-                        left: crown.value - lowest,
-                    });
-                }
-            }
-        }
-    }
-    margins
 }

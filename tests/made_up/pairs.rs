@@ -126,15 +126,17 @@ impl Pair {
         }
     }
 
-    /// What the joint test says.
-    pub fn is_called_a_change(&self) -> bool {
+    /// What the joint test says of the two passes.
+    pub fn change(&self) -> Option<Change> {
         let adjusted = |pass: usize| {
             let (length, spacing) = (self.bed.length, self.bed.spacing);
             Adjustment::of(&self.passes[pass], &self.levels[pass], length, spacing).ok()
         };
-        adjusted(0)
-            .zip(adjusted(1))
-            .and_then(|(first, second)| Change::between(&first, &second))
-            .is_some_and(|change| change.is_real())
+        Change::between(&adjusted(0)?, &adjusted(1)?)
+    }
+
+    /// Whether the joint test calls it a change.
+    pub fn is_called_a_change(&self) -> bool {
+        self.change().is_some_and(|change| change.is_real())
     }
 }
