@@ -10,10 +10,10 @@ use made_up::Case;
 use made_up::tally::Share;
 use made_up::walk::Walk;
 use quarterturn::geometry::{
-    Adjustment, BedShape, Closure, Evidence, ReferenceLine, Remedy, Slip, Stations, Subject,
-    Suspects, Verdict, ZeroError, forecast, settling,
+    Adjustment, BedShape, Closure, Evidence, Forecast, ReferenceLine, Remedy, Slip, Stations,
+    Subject, Suspects, Verdict, ZeroError, forecast, settling,
 };
-use quarterturn::survey::{self, AimShape, Entry, Level, Line, Pass, Reading};
+use quarterturn::survey::{self, AimShape, Entry, Level, Limits, Line, LocalLimit, Pass, Reading};
 
 const DIVISION: f64 = 2e-5;
 const SPACING: f64 = 0.4;
@@ -381,8 +381,14 @@ fn a_forecast_is_what_readings_then_give() {
             front: of_line(Line::Front),
             rear: of_line(Line::Rear),
         };
-        let told = forecast(&stations, &case.level, case.bed.length, case.bed.spacing)
-            .expect("there are stations");
+        let told = forecast(
+            &stations,
+            &case.level,
+            case.bed.length,
+            case.bed.spacing,
+            &Limits::default(),
+        )
+        .expect("there are stations");
         let shape = BedShape::of(&case.adjusted().expect("read"), ReferenceLine::EndPoints);
         let seen = shape.twist.expect("many cross stations");
         twist.count(seen.value <= told.twist.expect("many cross stations"));
@@ -403,8 +409,45 @@ fn a_forecast_is_what_readings_then_give() {
     }
 }
 
+/// Two readings across and two along, so that all can be worked out by hand. A reading's deviation is
+/// √(0.2² + 0.25²/12) = 0.21263 divisions of 0.02 mm/m, that of the difference of two 0.0060140 mm/m, and 1.95996 of
+/// these are 0.011787 mm/m. Of two readings end to end over 200 mm each the middle stands off the ends' line by 0.1 m
+/// times their difference.
+#[test]
+fn a_forecast_over_parts_is_what_two_readings_give() {
+    let stations = Stations {
+        cross: vec![0.2, 0.9],
+        front: vec![0.4, 0.6],
+        rear: Vec::new(),
+    };
+    let local = |over: f64| LocalLimit { over, height: 2e-6 };
+    let limits = Limits {
+        twist_per_metre: Some(2e-5),
+        local: vec![local(0.5), local(0.25), local(0.4)],
+        ..Limits::default()
+    };
+    let told = forecast(&stations, &level(), 1.0, SPACING, &limits).expect("stations");
+    let close = |told: Option<f64>, want: f64| {
+        // The draws are good to a fiftieth of an interval's width.
+        assert_abs_diff_eq!(told.expect("read"), want, epsilon = 0.04 * want);
+    };
+    close(told.twist_per_metre, 1.1787e-5);
+    // Three places take 400 mm, and of what departs over 400 mm a part of 250 mm shows 0.625.
+    for (local, share) in told.local.iter().zip([1.0, 0.625, 1.0]) {
+        close(local.front, 1.1787e-6 * share);
+    }
+}
+
 #[test]
 fn more_readings_forecast_less_uncertainty() {
+    let limits = Limits {
+        twist_per_metre: Some(2e-5),
+        local: vec![LocalLimit {
+            over: 0.5,
+            height: 5e-6,
+        }],
+        ..Limits::default()
+    };
     let told = |count: usize, division: f64| {
         let at = |k: usize| 0.1 + 0.2 * k as f64;
         let line: Vec<f64> = (0..count).map(at).collect();
@@ -417,17 +460,25 @@ fn more_readings_forecast_less_uncertainty() {
             division,
             ..level()
         };
-        forecast(&stations, &level, 0.2 * count as f64, SPACING).expect("stations")
+        forecast(&stations, &level, 0.2 * count as f64, SPACING, &limits).expect("stations")
     };
     let (coarse, fine) = (told(10, 2e-5), told(10, 1e-5));
     let ratio = fine.twist.expect("read") / coarse.twist.expect("read");
     assert_abs_diff_eq!(ratio, 0.5, epsilon = 1e-6);
-    let crown = |told: quarterturn::geometry::Forecast| told.front.expect("read").crown;
+    let crown = |told: &Forecast| told.front.expect("read").crown;
+    let long = told(20, 2e-5);
     assert!(
-        crown(told(20, 2e-5)) > crown(coarse),
+        crown(&long) > crown(&coarse),
         "a longer chain adds up more scatter"
     );
-    assert!(crown(fine) < crown(coarse));
+    assert!(crown(&fine) < crown(&coarse));
+    // What holds over any part: half of the graduation, half of the uncertainty, however long the chain.
+    let local = |told: &Forecast| told.local[0].front.expect("read");
+    let metre = |told: &Forecast| told.twist_per_metre.expect("read");
+    assert_abs_diff_eq!(local(&fine) / local(&coarse), 0.5, epsilon = 1e-6);
+    assert_abs_diff_eq!(metre(&fine) / metre(&coarse), 0.5, epsilon = 1e-6);
+    assert!(local(&long) < 1.5 * local(&coarse) && local(&coarse) < crown(&coarse));
+    assert!(metre(&coarse) <= coarse.twist.expect("read"));
 }
 
 /// A twist just inside its limit: more passes and a finer level settle it, in the right order.

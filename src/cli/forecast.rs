@@ -16,8 +16,14 @@ pub fn run(shared: &Shared, source: &Source) -> Result<Done, Failure> {
     let level = survey.level_of(pass).ok_or(Failure::NoPlaces { number })?;
     let stations = stations(pass, level);
     let bed = &survey.bed;
-    let forecast = forecast(&stations, level, bed.length, bed.way_spacing)
-        .map_err(|Refusal::NoReadings| Failure::NoPlaces { number })?;
+    let forecast = forecast(
+        &stations,
+        level,
+        bed.length,
+        bed.way_spacing,
+        &survey.limits,
+    )
+    .map_err(|Refusal::NoReadings| Failure::NoPlaces { number })?;
     let report = ForecastReport {
         survey,
         number,

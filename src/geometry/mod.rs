@@ -56,7 +56,7 @@ pub use bay::Bay;
 pub use closure::{Check, Closure, Drift, GlobalTest, Repeats};
 pub use convex::Convexity;
 pub use figure::{Figure, Verdict};
-pub use forecast::{Forecast, WayForecast, forecast};
+pub use forecast::{Forecast, LocalForecast, WayForecast, forecast};
 pub use judgement::Judgement;
 pub use layout::{Layout, Roughness};
 pub use least_squares::{Adjusted, LeastSquares};

@@ -4,7 +4,7 @@ use crate::geometry::Forecast;
 use crate::survey::{Level, Survey};
 
 /// The places of a pass and the uncertainties to be had there.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 pub struct ForecastReport<'a> {
     /// The survey that names the places.
     pub survey: &'a Survey,

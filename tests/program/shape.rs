@@ -109,6 +109,28 @@ fn what_a_pass_will_tell() {
     assert_snapshot!(Program::with(arguments).prints());
 }
 
+#[test]
+fn what_a_pass_will_tell_of_further_limits() {
+    let path = format!(
+        "{}/demo-data/eight-foot-lathe.toml",
+        env!("CARGO_MANIFEST_DIR")
+    );
+    let survey = std::fs::read_to_string(path).expect("the demo data is there");
+    let limits = "crown = [0, 0.02]\nstraightness = 0.004\ntwist_per_metre = \"0.02 mm/m\"\n\
+                  local = [{ over = 250, height = 0.001 }, { over = 500, height = 0.002 }]";
+    let further = survey.replace("crown = [0, 0.02]", limits);
+    for (arguments, name) in [
+        ("shape --forecast", "in_words"),
+        ("shape --forecast --json", "as_json"),
+    ] {
+        let told = Program::with(arguments).input(further.clone()).prints();
+        assert_snapshot!(
+            format!("what_a_pass_will_tell_of_further_limits_{name}"),
+            told
+        );
+    }
+}
+
 /// A forecast asks for places only: the same readings, taken or not, give the same.
 #[test]
 fn a_forecast_needs_no_readings() {

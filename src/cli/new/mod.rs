@@ -20,10 +20,10 @@ use super::refusal::Refusal;
 use super::typing::Typing;
 use super::{Done, forecast, output, stations, survey_file};
 use crate::geometry;
-use crate::report::text::{Page, Prose, Scale};
+use crate::report::text::{Page, Prose, Scale, place};
 use crate::survey::edit::{Draft, append_pass};
 use crate::survey::units::short_number;
-use crate::survey::{LengthUnit, Line, Survey, read};
+use crate::survey::{LengthUnit, Level, Line, Pass, Survey, read};
 
 /// Begin a survey: asks for what it needs, or takes it from the options
 #[derive(Debug, Args)]
@@ -150,22 +150,8 @@ fn told(name: &str, survey: &Survey, answers: &Answers) -> String {
     let Some(level) = survey.level_of(pass) else {
         return page.finish();
     };
-    let bed = &survey.bed;
-    let places = forecast::stations(pass, level);
-    let forecast =
-        geometry::forecast(&places, level, bed.length, bed.way_spacing).unwrap_or_default();
-    if let Some(u95) = forecast.twist {
-        let scale = Scale::slopes(survey.units, u95);
-        page.paragraph(&tell("twist", u95, survey.limits.twist, &scale));
-    }
-    let ways = forecast.front.iter().chain(&forecast.rear);
-    if let Some(u95) = ways.map(|way| way.crown).reduce(f64::max) {
-        let scale = Scale::lengths(survey.units, u95);
-        let room = survey
-            .limits
-            .crown
-            .map(|[lowest, highest]| (highest - lowest) / 2.0);
-        page.paragraph(&tell("crown", u95, room, &scale));
+    for words in forecast_in_words(survey, pass, level) {
+        page.paragraph(&words);
     }
     page.gap();
     page.paragraph(&Prose::from(format!(
@@ -173,6 +159,43 @@ fn told(name: &str, survey: &Survey, answers: &Answers) -> String {
          file of its own."
     )));
     page.finish()
+}
+
+/// What the planned pass will tell of everything that has a limit.
+fn forecast_in_words(survey: &Survey, pass: &Pass, level: &Level) -> Vec<Prose> {
+    let (bed, units, limits) = (&survey.bed, survey.units, &survey.limits);
+    let places = forecast::stations(pass, level);
+    let forecast =
+        geometry::forecast(&places, level, bed.length, bed.way_spacing, limits).unwrap_or_default();
+    let mut told = Vec::new();
+    if let Some(u95) = forecast.twist {
+        told.push(tell("twist", u95, limits.twist, &Scale::slopes(units, u95)));
+    }
+    if let Some(u95) = forecast.twist_per_metre {
+        let scale = Scale::slopes(units, u95);
+        told.push(tell(
+            "twist over any metre",
+            u95,
+            limits.twist_per_metre,
+            &scale,
+        ));
+    }
+    let ways = forecast.front.iter().chain(&forecast.rear);
+    if let Some(u95) = ways.map(|way| way.crown).reduce(f64::max) {
+        let room = limits
+            .crown
+            .map(|[lowest, highest]| (highest - lowest) / 2.0);
+        told.push(tell("crown", u95, room, &Scale::lengths(units, u95)));
+    }
+    for local in &forecast.local {
+        let ways = [local.front, local.rear].into_iter().flatten();
+        if let Some(u95) = ways.reduce(f64::max) {
+            let figure = format!("straightness over any {}", place(local.limit.over, units));
+            let scale = Scale::lengths(units, u95);
+            told.push(tell(&figure, u95, Some(local.limit.height), &scale));
+        }
+    }
+    told
 }
 
 /// How well a figure will be known, and whether that is enough: `room` is how far the best value is from the

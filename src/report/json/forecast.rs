@@ -2,9 +2,11 @@
 
 use serde::Serialize;
 
-use super::number::Milli;
-use crate::geometry::WayForecast;
+use super::number::{Milli, Place};
+use crate::geometry::forecast::{proves_at_most, proves_between};
+use crate::geometry::{LocalForecast, WayForecast};
 use crate::report::ForecastReport;
+use crate::survey::Limits;
 
 /// Version of the object; a field may be added without a new one.
 const FORMAT: u32 = 1;
@@ -20,6 +22,66 @@ pub struct ForecastObject {
     crown_rear_u95_mm: Option<Milli>,
     straightness_front_u95_mm: Option<Milli>,
     straightness_rear_u95_mm: Option<Milli>,
+    twist_per_metre_u95_mm_per_m: Option<Milli>,
+    local: Vec<LocalObject>,
+    can_prove: Proofs,
+}
+
+/// The straightness of any part.
+#[derive(Debug, Serialize)]
+struct LocalObject {
+    over_mm: Place,
+    limit_mm: Milli,
+    front_u95_mm: Option<Milli>,
+    rear_u95_mm: Option<Milli>,
+    can_prove: Option<bool>,
+}
+
+/// Whether one pass can prove a limit kept on a bed that is nearly right; `null` without a limit or where these
+/// places tell nothing.
+#[derive(Debug, Serialize)]
+struct Proofs {
+    twist: Option<bool>,
+    twist_per_metre: Option<bool>,
+    crown: Option<bool>,
+    straightness: Option<bool>,
+}
+
+impl LocalObject {
+    fn of(local: &LocalForecast) -> Self {
+        let ways = [local.front, local.rear].into_iter().flatten();
+        Self {
+            over_mm: Place::of(local.limit.over),
+            limit_mm: Milli::of(local.limit.height),
+            front_u95_mm: local.front.map(Milli::of),
+            rear_u95_mm: local.rear.map(Milli::of),
+            can_prove: ways
+                .reduce(f64::max)
+                .map(|u95| proves_at_most(u95, local.limit.height)),
+        }
+    }
+}
+
+impl Proofs {
+    fn of(report: &ForecastReport) -> Self {
+        let forecast = &report.forecast;
+        let limits: &Limits = &report.survey.limits;
+        let at_most = |u95: Option<f64>, limit: Option<f64>| {
+            u95.zip(limit)
+                .map(|(u95, limit)| proves_at_most(u95, limit))
+        };
+        let ways = || forecast.front.iter().chain(&forecast.rear);
+        let crown = ways().map(|way| way.crown).reduce(f64::max);
+        let straightness = ways().map(|way| way.straightness).reduce(f64::max);
+        Self {
+            twist: at_most(forecast.twist, limits.twist),
+            twist_per_metre: at_most(forecast.twist_per_metre, limits.twist_per_metre),
+            crown: crown
+                .zip(limits.crown)
+                .map(|(u95, ends)| proves_between(u95, ends)),
+            straightness: at_most(straightness, limits.straightness),
+        }
+    }
 }
 
 impl ForecastObject {
@@ -37,6 +99,9 @@ impl ForecastObject {
             crown_rear_u95_mm: crown(forecast.rear),
             straightness_front_u95_mm: straightness(forecast.front),
             straightness_rear_u95_mm: straightness(forecast.rear),
+            twist_per_metre_u95_mm_per_m: forecast.twist_per_metre.map(Milli::of),
+            local: forecast.local.iter().map(LocalObject::of).collect(),
+            can_prove: Proofs::of(report),
         }
     }
 }

@@ -2,12 +2,14 @@
 
 use super::head::head;
 use super::page::Page;
-use super::prose::{Prose, TIE};
-use super::scale::Scale;
+use super::prose::{Prose, TIE, Tone};
+use super::scale::{Scale, place};
 use super::shape::Telling;
 use super::words;
 use crate::geometry::WayForecast;
+use crate::geometry::forecast::{proves_at_most, proves_between};
 use crate::report::ForecastReport;
+use crate::survey::{LengthUnit, Side};
 
 /// The uncertainties to be had, figure by figure.
 pub fn tell(report: &ForecastReport, telling: &Telling) -> String {
@@ -23,42 +25,97 @@ pub fn tell(report: &ForecastReport, telling: &Telling) -> String {
         .into(),
     );
     page.gap();
-    let limits = &report.survey.limits;
-    let twist = report.forecast.twist.map(|u95| {
-        let scale = Scale::slopes(units, u95);
-        let limit = limits.twist.map(|limit| scale.limit(limit));
-        within(&format!("±{}", scale.with_unit(u95)), limit)
-    });
-    page.hanging("Twist  ", &twist.unwrap_or_else(nothing));
-    for (label, way) in [
-        ("Front  ", report.forecast.front),
-        ("Rear   ", report.forecast.rear),
+    for (label, facts) in [
+        ("Twist  ", of_twist(report, units)),
+        ("Front  ", of_way(report, Side::Front, units)),
+        ("Rear   ", of_way(report, Side::Rear, units)),
     ] {
-        let told = way.map(
-            |WayForecast {
-                 crown,
-                 straightness,
-             }| {
-                let scale = Scale::lengths(units, crown.min(straightness));
-                let limit = limits.crown.map(|ends| words::crown_limit(ends, &scale));
-                within(
-                    &format!(
-                        "crown{TIE}±{}, straightness{TIE}±{}",
-                        scale.with_unit(crown),
-                        scale.with_unit(straightness)
-                    ),
-                    limit,
-                )
-            },
-        );
-        page.hanging(label, &told.unwrap_or_else(nothing));
+        for (k, fact) in facts.iter().enumerate() {
+            page.hanging(if k == 0 { label } else { "       " }, fact);
+        }
     }
     page.finish()
 }
 
-fn within(u95: &str, limit: Option<String>) -> Prose {
-    let limit = limit.map_or_else(String::new, |limit| format!("; limit: {limit}"));
-    Prose::new().strong(u95).plain(limit)
+fn of_twist(report: &ForecastReport, units: LengthUnit) -> Vec<Prose> {
+    let limits = &report.survey.limits;
+    let forecast = &report.forecast;
+    let known = |figure: &str, u95: f64, limit: Option<f64>| {
+        let scale = Scale::slopes(units, u95);
+        let limit = limit.map(|limit| (scale.limit(limit), proves_at_most(u95, limit)));
+        within(&format!("{figure}±{}", scale.with_unit(u95)), limit)
+    };
+    let Some(twist) = forecast.twist else {
+        return vec![nothing()];
+    };
+    let mut facts = vec![known("", twist, limits.twist)];
+    if let Some(u95) = forecast.twist_per_metre {
+        let figure = format!("over any metre{TIE}");
+        facts.push(known(&figure, u95, limits.twist_per_metre));
+    }
+    facts
+}
+
+fn of_way(report: &ForecastReport, side: Side, units: LengthUnit) -> Vec<Prose> {
+    let limits = &report.survey.limits;
+    let way = match side {
+        Side::Front => report.forecast.front,
+        Side::Rear => report.forecast.rear,
+    };
+    let Some(WayForecast {
+        crown,
+        straightness,
+    }) = way
+    else {
+        return vec![nothing()];
+    };
+    let scale = Scale::lengths(units, crown.min(straightness));
+    let of_crown = limits.crown.map(|ends| {
+        let words = words::crown_limit(ends, &scale);
+        (words, proves_between(crown, ends))
+    });
+    let of_straightness = limits
+        .straightness
+        .map(|limit| (scale.limit(limit), proves_at_most(straightness, limit)));
+    let [crown, straightness] = [("crown", crown), ("straightness", straightness)]
+        .map(|(figure, u95)| format!("{figure}{TIE}±{}", scale.with_unit(u95)));
+    let mut facts = if of_straightness.is_some() {
+        vec![
+            within(&crown, of_crown),
+            within(&straightness, of_straightness),
+        ]
+    } else {
+        vec![within(&format!("{crown}, {straightness}"), of_crown)]
+    };
+    for local in &report.forecast.local {
+        let limit = local.limit;
+        let over = format!("over any {}", place(limit.over, units));
+        facts.push(match local.way(side) {
+            Some(u95) => {
+                let scale = Scale::lengths(units, u95);
+                let proven = (scale.limit(limit.height), proves_at_most(u95, limit.height));
+                within(
+                    &format!("{over}{TIE}±{}", scale.with_unit(u95)),
+                    Some(proven),
+                )
+            }
+            None => Prose::from(over).plain(" nothing: it takes readings at more places"),
+        });
+    }
+    facts
+}
+
+/// An uncertainty, and whether it is small enough to prove the limit kept.
+fn within(u95: &str, limit: Option<(String, bool)>) -> Prose {
+    let prose = Prose::new().strong(u95);
+    match limit {
+        None => prose,
+        Some((limit, true)) => prose.plain(format!("; limit: {limit}, can be proven")),
+        Some((limit, false)) => prose.plain(format!("; limit: {limit}, ")).toned(
+            Tone::Bad,
+            "cannot be proven by one pass: it takes several, or a finer level",
+        ),
+    }
 }
 
 fn nothing() -> Prose {
