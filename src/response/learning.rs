@@ -9,8 +9,11 @@
 //! with `u_k` the lifts recorded after pass k, `δ_k` what was really turned beside them, `E` one
 //! effectiveness per foot and `R` the influence of the beam on its feet, which are as stiff as `k_f` beside
 //! each other. Unknown together are the surface, every pass's zero errors, the two reaches, the
-//! effectivenesses, the stiffnesses and the `δ_k`, each with a prior that fades as rounds come in. The problem is nearly linear; a few Gauss-Newton steps settle it (Björck,
-//! *Numerical Methods for Least Squares Problems*, 1996, section 9.2; from memory).
+//! effectivenesses, the stiffnesses and the `δ_k`, each with a prior that fades as rounds come in. A few
+//! Gauss-Newton steps settle it (Björck, *Numerical Methods for Least Squares Problems*, 1996, section 9.2;
+//! from memory). What a change of the response does is taken for the lifts that arrived, `u_k + δ_k` as the
+//! step before found them: with the recorded ones a turn that went wrong would pass for a bed that answers
+//! otherwise, and surely so.
 //!
 //! Wear takes care of itself: what no turn has moved between passes is in the surface, and the plan asks of
 //! the feet only what their influence can do.
@@ -139,14 +142,16 @@ impl<'a> Learning<'a> {
     fn learn(&self) -> Result<Learned, NoHistory> {
         let mut guess = Guess::usual(self.feet());
         let mut about = self.about(&guess)?;
-        let mut solved = self.step(&guess, &about);
+        let mut arrived = self.rounds.lifts.clone();
+        let mut solved = self.step(&guess, &about, &arrived);
         if !self.rounds.lifts.is_empty() {
             for _ in 0..MOST_STEPS {
                 let response = self.response_columns()..self.record_columns();
                 let corrections = &solved.unknowns.as_slice()[response];
                 let moved = guess.corrected(corrections);
+                arrived = self.arrived(&solved);
                 about = self.about(&guess)?;
-                solved = self.step(&guess, &about);
+                solved = self.step(&guess, &about, &arrived);
                 if moved < RESPONSE_TOLERANCE {
                     break;
                 }
@@ -221,8 +226,21 @@ impl<'a> Learning<'a> {
         self.record_columns() + self.feet() * self.rounds.lifts.len()
     }
 
-    /// Solves the problem linearised about a guess. The response's unknowns are corrections to it.
-    fn step(&self, guess: &Guess, about: &Linearised) -> Adjusted {
+    /// What was really lifted in every round, as far as a solution tells, m by foot.
+    fn arrived(&self, solved: &Adjusted) -> Vec<DVector<f64>> {
+        let feet = self.feet();
+        let records = self.record_columns();
+        self.rounds
+            .lifts
+            .iter()
+            .enumerate()
+            .map(|(round, lift)| lift + solved.unknowns.rows(records + feet * round, feet))
+            .collect()
+    }
+
+    /// Solves the problem linearised about a guess and lifts that arrived. The response's unknowns are corrections
+    /// to the guess, those of the records to what was recorded.
+    fn step(&self, guess: &Guess, about: &Linearised, arrived: &[DVector<f64>]) -> Adjusted {
         let feet = self.feet();
         let columns = self.columns();
         let surface = self.rounds.layout.unknowns();
@@ -248,15 +266,18 @@ impl<'a> Learning<'a> {
                     )
                 })
                 .collect();
-            let mut total = DVector::zeros(feet);
-            for lift in &self.rounds.lifts[block.rounds_since.clone()] {
-                total += lift;
-            }
+            let sum = |lifts: &[DVector<f64>]| {
+                let since = &lifts[block.rounds_since.clone()];
+                since
+                    .iter()
+                    .fold(DVector::zeros(feet), |total, lift| total + lift)
+            };
+            let (total, arrived) = (sum(&self.rounds.lifts), sum(arrived));
             let effect = &block.operator * &influence;
             let predicted = &effect * &total;
             let by_unknown: Vec<DVector<f64>> = changes
                 .iter()
-                .map(|change| &block.operator * (change * &total))
+                .map(|change| &block.operator * (change * &arrived))
                 .collect();
             for (i, observation) in block.observations.iter().enumerate() {
                 let mut row = RowDVector::zeros(columns);
