@@ -11,7 +11,7 @@ const USUAL_TWIST: f64 = 0.02e-3;
 const USUAL_CROWN: f64 = 10e-6;
 
 /// From this share of the scale on a reading is near the end of it.
-const NEAR_THE_END: f64 = 0.6;
+const NEAR_THE_END: f64 = 0.75;
 /// Lean of this share of the scale counts as one share.
 const ON_SCALE_SHARE: f64 = 0.25;
 
@@ -274,8 +274,9 @@ fn lean_rows(survey: &Survey, history: &History) -> Vec<Row> {
     rows
 }
 
-/// A bed may lean as it likes, as long as the level can be read on it: where readings come near the end
-/// of the finest level's scale, the mean of each line, zero error included, is drawn back.
+/// A bed may lean as it likes, as long as the level can be read on it: where a reading comes near the end
+/// of the finest level's scale, the mean of its line is drawn back by as much, zero error included, and no
+/// further: whatever tips the whole bed costs accuracy where it counts.
 fn on_scale_rows(survey: &Survey, history: &History, level: &Level) -> Vec<Row> {
     let scale = survey
         .levels
@@ -293,14 +294,20 @@ fn on_scale_rows(survey: &Survey, history: &History, level: &Level) -> Vec<Row> 
                 .filter_map(|reading| history.shown(line, reading.at))
                 .collect();
             let unknowns = history.system().unknowns.transpose();
-            let near_the_end = shown
+            let farthest = shown
                 .iter()
-                .any(|(function, _)| function.dot(&unknowns).abs() > NEAR_THE_END * scale);
+                .map(|(function, _)| function.dot(&unknowns))
+                .max_by(|a, b| a.abs().total_cmp(&b.abs()))?;
+            let too_far = farthest.abs() - NEAR_THE_END * scale;
+            if too_far <= 0.0 {
+                return None;
+            }
             let (functions, heights): (Vec<_>, Vec<_>) = shown.into_iter().unzip();
-            near_the_end.then(|| Row {
+            let mean = DMatrix::from_rows(&functions).row_mean();
+            Some(Row {
                 heights: DMatrix::from_rows(&heights).row_mean(),
-                function: Some(DMatrix::from_rows(&functions).row_mean()),
-                target: 0.0,
+                target: mean.dot(&unknowns) - too_far.copysign(farthest),
+                function: Some(mean),
                 share: scale * ON_SCALE_SHARE,
                 kind: Kind::Lean,
                 at: survey.bed.length / 2.0,
