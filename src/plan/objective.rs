@@ -2,6 +2,7 @@
 
 use nalgebra::{DMatrix, DVector, RowDVector};
 
+use crate::geometry::layout::SAME_PLACE;
 use crate::response::History;
 use crate::survey::{AimShape, Level, Line, Side, Survey};
 
@@ -154,7 +155,7 @@ fn cross_row(survey: &Survey, history: &History, at: f64) -> Option<RowDVector<f
 }
 
 fn twist_rows(survey: &Survey, history: &History) -> Vec<Row> {
-    let at = history.cross_places();
+    let at = between(history, history.cross_places());
     let rows: Vec<RowDVector<f64>> = at
         .iter()
         .filter_map(|at| cross_row(survey, history, *at))
@@ -174,8 +175,21 @@ fn twist_rows(survey: &Survey, history: &History) -> Vec<Row> {
             target: chosen * (at - centre),
             share,
             kind: Kind::Twist,
-            at: *at,
+            at,
         })
+        .collect()
+}
+
+/// All places from the first of these to the last at which the bed's heights are worked out, m.
+fn between(history: &History, places: &[f64]) -> Vec<f64> {
+    let (Some(first), Some(last)) = (places.first(), places.last()) else {
+        return Vec::new();
+    };
+    history
+        .places()
+        .iter()
+        .copied()
+        .filter(|at| (first - SAME_PLACE..=last + SAME_PLACE).contains(at))
         .collect()
 }
 
@@ -190,7 +204,7 @@ fn crown_aimed_at(survey: &Survey) -> f64 {
 }
 
 fn way_rows(survey: &Survey, history: &History, side: Side) -> Vec<Row> {
-    let at = history.way_places(side);
+    let at = between(history, &history.way_places(side));
     let (Some(first), Some(last)) = (at.first(), at.last()) else {
         return Vec::new();
     };
