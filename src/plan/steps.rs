@@ -61,6 +61,18 @@ impl Steps {
         }
         Self { lift, bounds }
     }
+
+    /// The same, but feet that hang under a resting bed are not lowered: they are seated first, and lowering
+    /// them again would only make them hang once more.
+    #[must_use]
+    pub fn with_seated(mut self, survey: &Survey, hanging: &[usize]) -> Self {
+        if !survey.bed.held_down {
+            for &foot in hanging {
+                self.bounds[foot].0 = 0;
+            }
+        }
+        self
+    }
 }
 
 impl Lifts {

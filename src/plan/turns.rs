@@ -55,14 +55,19 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
     let now = seen(&objective, &objective.now, &objective.root, limits);
     // The rounds before sharpen the picture, but what the bed is now the last pass must show by itself.
     let judged = Judged::of(survey, this, level);
-    let standing = verdict(&now, limits).max(judged.worst);
+    // Where nothing was read a bed is rougher than the curve through what was: what it may be there must be
+    // inside as well before anybody stops.
+    let supposed = meant(&objective, &objective.now, &objective.root, limits);
+    let standing = verdict(&now, limits)
+        .max(verdict(&supposed, limits))
+        .max(judged.worst);
     let mut advice = Vec::new();
     unfinished(this, &mut advice);
     judged.suspect(&mut advice);
     coarser_level(survey, this, level, &mut advice);
     answers(&history, &mut advice);
 
-    let steps = Steps::of(survey, None);
+    let steps = Steps::of(survey, None).with_seated(survey, &this.hanging);
     let planning = Planning {
         survey,
         pass: this,
@@ -83,7 +88,11 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
         planning.at_rest()
     } else {
         not_recorded(survey, pass, &mut advice);
-        planning.worth_turning().unwrap_or_else(|| {
+        let (at_rest, turned) = (planning.at_rest(), planning.turned());
+        // What is missed in turning is counted: it may leave more than leaving the bed alone.
+        if turned.loss < at_rest.loss {
+            turned
+        } else {
             advice.push(if standing == Some(Verdict::Unsure) {
                 Advice::ReadAgain {
                     passes: judged.passes_to_settle(survey),
@@ -91,8 +100,8 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
             } else {
                 Advice::BelowReadings
             });
-            planning.at_rest()
-        })
+            at_rest
+        }
     };
     let Worked { solved, card, .. } = worked;
     let predicted = if solved.lifts.amax() > 0.0 {
@@ -152,14 +161,12 @@ struct Worked {
 }
 
 impl Planning<'_> {
-    /// The best whole steps; `None` where leaving the bed alone can be expected to leave no more, what is
-    /// missed in turning counted.
-    fn worth_turning(&self) -> Option<Worked> {
+    /// The best whole steps.
+    fn turned(&self) -> Worked {
         let still = vec![false; self.survey.feet.len()];
         let slack = noise_share(self.objective);
         let lifts = Lifts::of(self.objective, self.history);
-        let turned = self.work(lifts.solve_with_few_feet(self.steps, &still, slack));
-        (turned.loss < self.at_rest().loss).then_some(turned)
+        self.work(lifts.solve_with_few_feet(self.steps, &still, slack))
     }
 
     /// Nothing turned.
