@@ -3,7 +3,8 @@
 use nalgebra::DVector;
 
 use super::advice::Advice;
-use super::objective::{Kind, Objective};
+use super::departures::Kind;
+use super::objective::Objective;
 use super::prediction::keeps;
 use super::steps::{Lifts, Solved, Steps};
 use crate::geometry::figure::COVERAGE_95;

@@ -1,6 +1,6 @@
 //! From a shape and a response to turns for every foot.
 //!
-//! * [`objective`] says what a good bed is, in shares of its limits.
+//! * [`departures`] lists what a bed may be wrong in; [`objective`] weighs it in shares of the limits.
 //! * `steps` puts it as an integer least-squares problem and has it solved.
 //! * `watch` chooses the reading that says when to stop.
 //! * `loads` says what every foot carries before and after.
@@ -12,6 +12,7 @@
 pub mod advice;
 mod advising;
 pub mod card;
+pub mod departures;
 pub mod expected;
 mod loads;
 pub mod objective;

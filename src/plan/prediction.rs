@@ -3,7 +3,8 @@
 use nalgebra::{DMatrix, DVector};
 
 use super::card::Prediction;
-use super::objective::{Kind, Objective};
+use super::departures::Kind;
+use super::objective::Objective;
 use crate::geometry::extreme::{Noise, largest};
 use crate::geometry::reference_line::range;
 use crate::geometry::{Figure, Verdict};

@@ -1,0 +1,240 @@
+//! What a bed may be wrong in: twist, the form of both ways and lean, each as a row on its heights with what it
+//! should be and how much of it counts as one share.
+
+use nalgebra::{DMatrix, RowDVector};
+
+use crate::geometry::layout::SAME_PLACE;
+use crate::response::History;
+use crate::survey::{AimShape, Level, Line, Side, Survey};
+
+/// Twist that counts as one share where the survey sets no limit, m/m.
+const USUAL_TWIST: f64 = 0.02e-3;
+/// Crown that counts as one share where the survey sets no limit, m.
+const USUAL_CROWN: f64 = 10e-6;
+
+/// From this share of the scale on a reading is near the end of it.
+const NEAR_THE_END: f64 = 0.75;
+/// Lean of this share of the scale counts as one share.
+const ON_SCALE_SHARE: f64 = 0.25;
+
+/// What one departure is about.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Kind {
+    /// Cross slope at a place, less its mean over the bed.
+    Twist,
+    /// Departure of a way from the line through its end places.
+    OffLine(Side),
+    /// Lean of the whole bed.
+    Lean,
+}
+
+/// One departure before it is known whether the readings tell it.
+pub(super) struct Row {
+    pub heights: RowDVector<f64>,
+    /// As a function of the history's unknowns where it is not one of the heights alone.
+    pub function: Option<RowDVector<f64>>,
+    pub target: f64,
+    pub share: f64,
+    pub kind: Kind,
+    pub at: f64,
+}
+
+/// All departures of this bed, whether the readings tell them or not.
+pub(super) fn departures(survey: &Survey, history: &History, level: &Level) -> Vec<Row> {
+    let mut rows = twist_rows(survey, history);
+    for side in [Side::Front, Side::Rear] {
+        rows.extend(way_rows(survey, history, side));
+    }
+    if survey.aim.shape == AimShape::Level {
+        rows.extend(lean_rows(survey, history));
+    } else {
+        rows.extend(on_scale_rows(survey, history, level));
+    }
+    rows
+}
+
+/// Cross slope at a place as a function of the heights.
+fn cross_row(survey: &Survey, history: &History, at: f64) -> Option<RowDVector<f64>> {
+    let places = history.places().len();
+    let place = history.place(at)?;
+    let mut row = RowDVector::zeros(2 * places);
+    row[place] = survey.bed.way_spacing.recip();
+    row[places + place] = -survey.bed.way_spacing.recip();
+    Some(row)
+}
+
+fn twist_rows(survey: &Survey, history: &History) -> Vec<Row> {
+    let at = between(history, history.cross_places());
+    let rows: Vec<RowDVector<f64>> = at
+        .iter()
+        .filter_map(|at| cross_row(survey, history, *at))
+        .collect();
+    if rows.len() < 2 {
+        return Vec::new();
+    }
+    let mean = DMatrix::from_rows(&rows).row_mean();
+    let centre = at.iter().sum::<f64>() / at.len() as f64;
+    let chosen = survey.aim.twist.unwrap_or(0.0) / survey.bed.length;
+    let share = survey.limits.twist.map_or(USUAL_TWIST, |limit| limit / 2.0);
+    rows.into_iter()
+        .zip(at)
+        .map(|(row, at)| Row {
+            heights: row - &mean,
+            function: None,
+            target: chosen * (at - centre),
+            share,
+            kind: Kind::Twist,
+            at,
+        })
+        .collect()
+}
+
+/// All places from the first of these to the last at which the bed's heights are worked out, m.
+fn between(history: &History, places: &[f64]) -> Vec<f64> {
+    let (Some(first), Some(last)) = (places.first(), places.last()) else {
+        return Vec::new();
+    };
+    history
+        .places()
+        .iter()
+        .copied()
+        .filter(|at| (first - SAME_PLACE..=last + SAME_PLACE).contains(at))
+        .collect()
+}
+
+/// Crown to steer for, m: what the survey asks for, or the middle of what it allows.
+fn crown_aimed_at(survey: &Survey) -> f64 {
+    survey.aim.crown.unwrap_or_else(|| {
+        survey
+            .limits
+            .crown
+            .map_or(0.0, |[lowest, highest]| f64::midpoint(lowest, highest))
+    })
+}
+
+fn way_rows(survey: &Survey, history: &History, side: Side) -> Vec<Row> {
+    let at = between(history, &history.way_places(side));
+    let (Some(first), Some(last)) = (at.first(), at.last()) else {
+        return Vec::new();
+    };
+    if at.len() < 3 {
+        return Vec::new();
+    }
+    let places = history.places().len();
+    let skip = if side == Side::Front { 0 } else { places };
+    let column = |at: f64| history.place(at).map(|place| skip + place);
+    let share = match (survey.limits.crown, survey.limits.straightness) {
+        (Some([lowest, highest]), None) => (highest - lowest) / 2.0,
+        (Some([lowest, highest]), Some(range)) => ((highest - lowest) / 2.0).min(range / 2.0),
+        (None, Some(range)) => range / 2.0,
+        (None, None) => USUAL_CROWN,
+    };
+    let crown = crown_aimed_at(survey);
+    // The two ends are on their line by definition.
+    at[1..at.len() - 1]
+        .iter()
+        .filter_map(|here| {
+            let (start, middle, end) = (column(*first)?, column(*here)?, column(*last)?);
+            let s = (here - first) / (last - first);
+            let mut row = RowDVector::zeros(2 * places);
+            row[middle] += 1.0;
+            row[start] -= 1.0 - s;
+            row[end] -= s;
+            Some(Row {
+                heights: row,
+                function: None,
+                // A parabola is what an even curvature gives.
+                target: 4.0 * crown * s * (1.0 - s),
+                share: if share > 0.0 { share } else { USUAL_CROWN },
+                kind: Kind::OffLine(side),
+                at: *here,
+            })
+        })
+        .collect()
+}
+
+/// Lean across and along, which only a level whose zero error is known can tell.
+fn lean_rows(survey: &Survey, history: &History) -> Vec<Row> {
+    let mut rows = Vec::new();
+    let places = history.places().len();
+    let centre = survey.bed.length / 2.0;
+    let across: Vec<RowDVector<f64>> = history
+        .cross_places()
+        .iter()
+        .filter_map(|at| cross_row(survey, history, *at))
+        .collect();
+    if !across.is_empty() {
+        rows.push(Row {
+            heights: DMatrix::from_rows(&across).row_mean(),
+            function: None,
+            target: 0.0,
+            share: USUAL_TWIST,
+            kind: Kind::Lean,
+            at: centre,
+        });
+    }
+    for side in [Side::Front, Side::Rear] {
+        let at = history.way_places(side);
+        let ends = at.first().zip(at.last());
+        let columns = ends.and_then(|(first, last)| {
+            Some((history.place(*first)?, history.place(*last)?, last - first))
+        });
+        if let Some((first, last, length)) = columns.filter(|(_, _, length)| *length > 0.0) {
+            let skip = if side == Side::Front { 0 } else { places };
+            let mut row = RowDVector::zeros(2 * places);
+            row[skip + last] = length.recip();
+            row[skip + first] = -length.recip();
+            rows.push(Row {
+                heights: row,
+                function: None,
+                target: 0.0,
+                share: USUAL_TWIST,
+                kind: Kind::Lean,
+                at: centre,
+            });
+        }
+    }
+    rows
+}
+
+/// A bed may lean as it likes, as long as the level can be read on it: where a reading comes near the end
+/// of the finest level's scale, the mean of its line is drawn back by as much, zero error included, and no
+/// further: whatever tips the whole bed costs accuracy where it counts.
+fn on_scale_rows(survey: &Survey, history: &History, level: &Level) -> Vec<Row> {
+    let scale = survey
+        .levels
+        .values()
+        .filter(|other| other.division <= level.division)
+        .filter_map(|other| other.range.map(|range| range * other.division))
+        .fold(f64::INFINITY, f64::min);
+    [Line::Cross, Line::Front, Line::Rear]
+        .into_iter()
+        .filter_map(|line| {
+            let shown: Vec<(RowDVector<f64>, RowDVector<f64>)> = history
+                .last_readings()
+                .iter()
+                .filter(|reading| reading.line == line)
+                .filter_map(|reading| history.shown(line, reading.at))
+                .collect();
+            let unknowns = history.system().unknowns.transpose();
+            let farthest = shown
+                .iter()
+                .map(|(function, _)| function.dot(&unknowns))
+                .max_by(|a, b| a.abs().total_cmp(&b.abs()))?;
+            let too_far = farthest.abs() - NEAR_THE_END * scale;
+            if too_far <= 0.0 {
+                return None;
+            }
+            let (functions, heights): (Vec<_>, Vec<_>) = shown.into_iter().unzip();
+            let mean = DMatrix::from_rows(&functions).row_mean();
+            Some(Row {
+                heights: DMatrix::from_rows(&heights).row_mean(),
+                target: mean.dot(&unknowns) - too_far.copysign(farthest),
+                function: Some(mean),
+                share: scale * ON_SCALE_SHARE,
+                kind: Kind::Lean,
+                at: survey.bed.length / 2.0,
+            })
+        })
+        .collect()
+}
