@@ -93,8 +93,8 @@ pub fn proves_between(u95: f64, [lowest, highest]: [f64; 2]) -> bool {
 }
 
 /// Forecasts the uncertainties on a bed of this length and way spacing (m), as rough as beds usually are
-/// where the level does not reach, of whatever has a limit. Only the covariance is used; twist, crown and straightness being
-/// extreme values, the bed is taken as flat, which is where noise shows in them most.
+/// where the level does not reach, of whatever has a limit. Only the covariance is used; twist, crown and
+/// straightness being extreme values, the bed is taken as flat, which is where noise shows in them most.
 ///
 /// ```
 /// use quarterturn::geometry::{Stations, forecast};

@@ -123,6 +123,7 @@ pub(super) fn answers(history: &History, advice: &mut Vec<Advice>) {
 /// Whether finer steps would bring the bed inside, and which; if none would, what is left is wear.
 pub(super) fn too_coarse(
     survey: &Survey,
+    pass: &Pass,
     objective: &Objective,
     history: &History,
     advice: &mut Vec<Advice>,
@@ -135,7 +136,7 @@ pub(super) fn too_coarse(
         .map(|foot| foot.smallest_turn)
         .fold(0.0, f64::max);
     let kept = |turn: Option<f64>| {
-        let solved = sure.solve(&Steps::of(survey, turn), &still);
+        let solved = sure.solve(&Steps::of(survey, &pass.hanging, turn), &still);
         let left = objective.after(history, &solved.lifts);
         (keeps(objective, &left, &survey.limits), left)
     };

@@ -36,8 +36,9 @@ pub(super) struct Steps {
 }
 
 impl Steps {
-    /// The smallest turns worth asking for, or `turn` instead for feet that have coarser ones.
-    pub fn of(survey: &Survey, turn: Option<f64>) -> Self {
+    /// The smallest turns worth asking for, or `turn` instead for feet that have coarser ones. Feet that hang
+    /// under a resting bed are not lowered: they are seated first, and would only hang once more.
+    pub fn of(survey: &Survey, hanging: &[usize], turn: Option<f64>) -> Self {
         let mut lift = Vec::new();
         let mut bounds = Vec::new();
         for foot in &survey.feet {
@@ -59,19 +60,12 @@ impl Steps {
                 highest.min(farthest).floor().max(0.0) as i64,
             ));
         }
-        Self { lift, bounds }
-    }
-
-    /// The same, but feet that hang under a resting bed are not lowered: they are seated first, and lowering
-    /// them again would only make them hang once more.
-    #[must_use]
-    pub fn with_seated(mut self, survey: &Survey, hanging: &[usize]) -> Self {
         if !survey.bed.held_down {
             for &foot in hanging {
-                self.bounds[foot].0 = 0;
+                bounds[foot].0 = 0;
             }
         }
-        self
+        Self { lift, bounds }
     }
 }
 

@@ -67,7 +67,7 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
     coarser_level(survey, this, level, &mut advice);
     answers(&history, &mut advice);
 
-    let steps = Steps::of(survey, None).with_seated(survey, &this.hanging);
+    let steps = Steps::of(survey, &this.hanging, None);
     let planning = Planning {
         survey,
         pass: this,
@@ -113,14 +113,14 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
             limits,
         );
         if predicted.within_limits == Some(false) {
-            too_coarse(survey, &objective, &history, &mut advice);
+            too_coarse(survey, this, &objective, &history, &mut advice);
         }
         out_of_travel(&steps, &solved, &mut advice);
         finer_level(survey, this, level, &mut advice);
         predicted
     } else {
         if standing == Some(Verdict::Outside) {
-            too_coarse(survey, &objective, &history, &mut advice);
+            too_coarse(survey, this, &objective, &history, &mut advice);
             let reason = |advice: &Advice| {
                 matches!(advice, Advice::StepsTooCoarse { .. } | Advice::Wear { .. })
             };
