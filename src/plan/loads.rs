@@ -51,7 +51,8 @@ pub(super) fn loads(
         .ok()?;
     let least = NEARLY_HANGING * found.weight / survey.feet.len() as f64;
     for (foot, load) in found.feet.iter().enumerate() {
-        if load.after.force < least && lifts.amax() > 0.0 {
+        // A bed that is held down lies on such a foot all the same: its anchor draws it there.
+        if load.after.force < least && lifts.amax() > 0.0 && !survey.bed.held_down {
             advice.push(Advice::NearlyHanging { foot });
         }
     }

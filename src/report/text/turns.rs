@@ -97,6 +97,13 @@ pub(in crate::report) fn headline(plan: &TurnPlan, survey: &Survey) -> Prose {
         .collect();
     feet.sort_unstable();
     feet.dedup();
+    if plan.lines.iter().all(|line| line.lift == 0.0) {
+        return Prose::new().strong(format!(
+            "Seat {} of {} feet, turn nothing else.",
+            feet.len(),
+            survey.feet.len()
+        ));
+    }
     let walks = plan.lines.iter().map(|line| line.trip).max().unwrap_or(1);
     let mut prose =
         Prose::new().strong(format!("Turn {} of {} feet", feet.len(), survey.feet.len()));
