@@ -10,7 +10,9 @@ use crate::geometry::reference_line::range;
 use crate::geometry::{Figure, Verdict};
 use crate::survey::{Limits, Side};
 
-/// Twist, about the one that was chosen, and crowns of departures that were seen; their covariance is `root · rootᵀ`.
+/// Twist, about the one that was chosen, and crowns of departures that were seen; their covariance is
+/// `root · rootᵀ`. They are taken over all places between the outer ones that were read, so a bed that is rough
+/// where nothing was read shows in them.
 pub(super) fn seen(
     objective: &Objective,
     departures: &DVector<f64>,
