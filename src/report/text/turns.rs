@@ -46,8 +46,10 @@ pub fn tell(report: &TurnsReport, expected: Option<&ExpectedShape>, telling: &Te
         plots(&mut page, &seen.charts(), characters);
     }
     if turns_something(plan) {
-        page.gap();
-        page.paragraph(&how_to_turn(survey).as_str().into());
+        if turns_by_count(plan) {
+            page.gap();
+            page.paragraph(&how_to_turn(survey).as_str().into());
+        }
         card(&mut page, &plan.lines, survey, units);
         looks(&mut page, &plan.looks, survey, units);
     }
@@ -85,6 +87,11 @@ pub(in crate::report) fn turns_something(plan: &TurnPlan) -> bool {
     plan.lines.iter().any(|line| line.action != Action::Leave)
 }
 
+/// Whether a foot is to be turned by more than what seats it.
+fn turns_by_count(plan: &TurnPlan) -> bool {
+    plan.lines.iter().any(|line| line.lift != 0.0)
+}
+
 pub(in crate::report) fn headline(plan: &TurnPlan, survey: &Survey) -> Prose {
     if !turns_something(plan) {
         return Prose::new().strong("Turn nothing.");
@@ -97,7 +104,7 @@ pub(in crate::report) fn headline(plan: &TurnPlan, survey: &Survey) -> Prose {
         .collect();
     feet.sort_unstable();
     feet.dedup();
-    if plan.lines.iter().all(|line| line.lift == 0.0) {
+    if !turns_by_count(plan) {
         return Prose::new().strong(format!(
             "Seat {} of {} feet, turn nothing else.",
             feet.len(),
