@@ -5,11 +5,12 @@ mod made_up;
 use std::fs;
 
 use made_up::pairs::{Pair, Pairing};
+use made_up::places::Places;
 use quarterturn::geometry::{Adjustment, Figure};
 use quarterturn::settle::stretch::{days_between, still_passes};
 use quarterturn::settle::trace::{Quantity, Trace};
 use quarterturn::settle::{
-    Again, Approach, Change, NoApproach, NoSettlement, Settlement, StepKind,
+    Again, Approach, Change, Moved, NoApproach, NoSettlement, Settlement, StepKind,
 };
 use quarterturn::survey::{self, Entry, Line, Survey};
 
@@ -52,6 +53,65 @@ fn a_floor_that_sinks_is_seen() {
             .filter(|number| Pair::new(*number, pairing, 40e-6).is_called_a_change())
             .count();
         assert!(called >= 57, "{}: {called} of {pairs}", pairing.name());
+    }
+}
+
+/// At the same stations there is nothing to know but the readings: the difference of two passes that were adjusted
+/// each by itself, with both their uncertainties.
+#[test]
+fn at_the_same_stations_the_movement_is_the_difference_of_the_readings() {
+    for pairing in [Pairing::CrossAgain, Pairing::Again] {
+        let mut places = Places::default();
+        for number in 0..20 {
+            places.add(&Pair::new(number, pairing, 20e-6));
+        }
+        assert!(places.widths.len() > 150, "{}", places.widths.len());
+        let mut widths = places.widths.iter().chain(&places.widths_of_figures);
+        assert!(widths.all(|width| (width - 1.0).abs() < 1e-6));
+        assert!(places.farthest < 1e-5, "{}", places.farthest);
+    }
+}
+
+/// The bed between the stations is the same one in both passes: counted once, not twice as of two beds.
+#[test]
+fn intervals_of_place_changes_hold_what_changed() {
+    let of = |make: &dyn Fn(u64) -> Pair| {
+        let mut places = Places::default();
+        for number in 0..200 {
+            places.add(&make(number));
+        }
+        places
+    };
+    let other = Pairing::OtherLength;
+    let still = of(&|number| Pair::new(number, other, 0.0));
+    let sunk = of(&|number| Pair::new(number, other, 20e-6));
+    let twisted = of(&|number| Pair::twisted(number, Pairing::OtherLevel, 2.0));
+    for (name, places) in [("still", &still), ("sunk", &sunk), ("twisted", &twisted)] {
+        for (what, share) in [("across", &places.cross), ("along", &places.heights)] {
+            let held = share.per_cent();
+            assert!((93.0..=98.0).contains(&held), "{name}, {what}: {held} %");
+        }
+    }
+    let width = Places::median(&still.widths);
+    assert!(width < 0.85, "{width}");
+}
+
+#[test]
+fn a_movement_the_other_way_round_is_its_opposite() {
+    for number in 0..5 {
+        let pair = Pair::new(number, Pairing::OtherLength, 20e-6);
+        let there = Moved::between(&pair.compared().unwrap());
+        let back = Moved::between(&pair.turned_about().compared().unwrap());
+        assert_eq!(there.len(), 3);
+        for (there, back) in there.iter().zip(&back) {
+            let near = |a: f64, b: f64| (a - b).abs() < 1e-4 * there.change.u95;
+            assert!(near(there.change.value, -back.change.value), "{number}");
+            assert!(near(there.change.u95, back.change.u95), "{number}");
+            for (there, back) in there.places.iter().zip(&back.places) {
+                let near = |a: f64, b: f64| (a - b).abs() < 1e-4 * there.u95;
+                assert!(near(there.change, -back.change) && near(there.u95, back.u95));
+            }
+        }
     }
 }
 
@@ -258,7 +318,6 @@ fn an_exact_approach_is_found() {
             .iter()
             .map(|day| Figure::normal(10.0 - 8.0 * (-day / 9.0).exp(), deviation))
             .collect(),
-        places: Vec::new(),
     };
     let days = [0.0, 4.0, 10.0, 20.0, 40.0];
     let found = Approach::of(&days, &[trace(&days, 0.05)]).unwrap();

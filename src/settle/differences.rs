@@ -118,6 +118,7 @@ impl Joint {
         hold(
             &Held::beside(&free, &self.layout),
             columns,
+            0,
             &mut rows,
             &mut targets,
         );

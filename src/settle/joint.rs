@@ -83,6 +83,16 @@ impl Joint {
         self.layout.at()
     }
 
+    /// Size of the prior between the readings.
+    pub fn roughness(&self) -> Roughness {
+        self.roughness
+    }
+
+    /// Distance between the ways, m.
+    pub fn way_spacing(&self) -> f64 {
+        self.way_spacing
+    }
+
     /// Heights at all places, front first, as functions of the surface's unknowns.
     pub(super) fn surface(&self) -> DMatrix<f64> {
         let rows: Vec<RowDVector<f64>> = [Side::Front, Side::Rear]
@@ -152,7 +162,7 @@ impl Joint {
                 targets.push(observation.slope / deviation);
             }
         }
-        hold(&self.held, columns, &mut rows, &mut targets);
+        hold(&self.held, columns, 0, &mut rows, &mut targets);
         let system = solved(&rows, targets);
         Solved {
             squares: system.sum_of_squares(),
@@ -187,16 +197,17 @@ impl Joint {
     }
 }
 
-/// Adds the prior's rows.
+/// Adds the prior's rows of a surface whose unknowns begin at this column.
 pub(super) fn hold(
     held: &Held,
     columns: usize,
+    first: usize,
     rows: &mut Vec<RowDVector<f64>>,
     targets: &mut Vec<f64>,
 ) {
     for held in held.projector.row_iter() {
         let mut row = RowDVector::zeros(columns);
-        row.columns_mut(Layout::polynomials(), held.len())
+        row.columns_mut(first + Layout::polynomials(), held.len())
             .copy_from(&held);
         rows.push(row);
         targets.push(0.0);

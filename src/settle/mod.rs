@@ -8,7 +8,9 @@
 //! * [`joint`] puts two passes on one surface, the second with what it may have moved.
 //! * [`differences`] is what they disagree about.
 //! * [`change`] tests whether two passes can have seen the same bed.
-//! * [`trace`] follows twist and crown, and every place, through the passes.
+//! * [`movement`] is what lies between two passes as a surface of its own.
+//! * [`moved`] is what changed of twist and crown, and at every place.
+//! * [`trace`] follows twist and crown through the passes.
 //! * [`rate`] is how fast they go, [`approach`] whether they come to rest.
 //! * [`floor`] finds the foot whose floor sinks.
 //! * [`warmth`] is what a bed does that is warmer on top than below.
@@ -22,6 +24,8 @@ pub mod differences;
 pub mod floor;
 pub mod joint;
 mod margins;
+pub mod moved;
+pub mod movement;
 pub mod rate;
 pub mod settlement;
 pub mod stretch;
@@ -32,6 +36,7 @@ pub use again::Again;
 pub use approach::{Approach, NoApproach};
 pub use change::Change;
 pub use floor::Sinking;
+pub use moved::{Moved, PlaceChange};
 pub use rate::Rate;
 pub use settlement::{NoSettlement, Settlement, Step, StepKind};
 pub use trace::{Quantity, Trace};

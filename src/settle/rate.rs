@@ -60,6 +60,20 @@ impl Rate {
         })
     }
 
+    /// Of a change in so many days. `None` when there are none.
+    pub fn over(days: f64, change: &Figure) -> Option<Self> {
+        let weekly = |change: f64| change / days * WEEK;
+        (days > 0.0).then(|| Self {
+            per_week: Figure {
+                value: weekly(change.value),
+                u95: weekly(change.u95),
+                low: weekly(change.low),
+                high: weekly(change.high),
+            },
+            steady: None,
+        })
+    }
+
     /// Whether it is more than its uncertainty.
     pub fn is_real(&self) -> bool {
         self.per_week.value.abs() > self.per_week.u95

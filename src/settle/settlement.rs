@@ -5,6 +5,7 @@ use super::approach::{Approach, NoApproach};
 use super::change::Change;
 use super::floor::{Sinking, sinking};
 use super::margins::margins;
+use super::moved::Moved;
 use super::rate::{Rate, WEEK};
 use super::stretch::{anchors_changed, days_between, still_passes};
 use super::trace::{Compared, Quantity, Trace};
@@ -47,7 +48,7 @@ pub struct Step {
     /// Whether the bed has changed; `None` where the passes have nothing in common.
     pub change: Option<Change>,
     /// What changed of twist and crown, and where.
-    pub traces: Vec<Trace>,
+    pub moved: Vec<Moved>,
     /// What the temperatures say.
     pub warmth: Warmth,
 }
@@ -95,8 +96,7 @@ impl Step {
             kind,
             days,
             change: Change::between(first, second),
-            // Without days there is nothing to follow them over.
-            traces: compared.traces(),
+            moved: Moved::between(&compared),
             warmth: Warmth::between(survey, before, after),
         };
         Some((step, compared))
@@ -166,6 +166,8 @@ impl Settlement {
 struct Course {
     days: Vec<f64>,
     traces: Vec<Trace>,
+    /// What changed between them, where they are two.
+    moved: Vec<Moved>,
 }
 
 impl Course {
@@ -181,11 +183,13 @@ impl Course {
             .map(|index| days_between(taken(dated.first()?)?, taken(index)?))
             .collect();
         let compared = (dated.len() > 1).then(|| Compared::of(survey, &dated));
+        let compared = compared.flatten();
+        // More passes than two are followed by what each tells by itself.
+        let pair = compared.as_ref().filter(|_| dated.len() == 2);
         Self {
             days: days.unwrap_or_default(),
-            traces: compared
-                .flatten()
-                .map_or_else(Vec::new, |compared| compared.traces()),
+            moved: pair.map_or_else(Vec::new, Moved::between),
+            traces: compared.map_or_else(Vec::new, |compared| compared.traces()),
         }
     }
 
@@ -195,6 +199,11 @@ impl Course {
     }
 
     fn rates(&self) -> Vec<(Quantity, Rate)> {
+        if let [first, last] = self.days[..] {
+            let of =
+                |moved: &Moved| Some((moved.quantity, Rate::over(last - first, &moved.change)?));
+            return self.moved.iter().filter_map(of).collect();
+        }
         self.traces
             .iter()
             .filter_map(|trace| Some((trace.quantity, Rate::of(&self.days, &trace.values)?)))

@@ -1,14 +1,13 @@
-//! Twist and crown, and every place, followed through passes.
+//! Twist and crown followed through passes.
 //!
 //! All passes are asked for the same things at the same places: every place that any of them read, where all
 //! of them reach. So different stations give the same figures, those in between less certain.
 
-use nalgebra::{DMatrix, DVector, RowDVector};
+use nalgebra::{DMatrix, RowDVector};
 
-use crate::geometry::figure::COVERAGE_95;
 use crate::geometry::layout::SAME_PLACE;
 use crate::geometry::{Adjustment, Figure};
-use crate::survey::{Line, Side, Survey};
+use crate::survey::{Level, Line, Pass, Side, Survey};
 
 /// What is followed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -27,43 +26,6 @@ pub struct Trace {
     pub quantity: Quantity,
     /// Its value in every pass, up to a constant that is the same in all.
     pub values: Vec<Figure>,
-    /// Change from the first pass to the last at every place, none where the quantity's own datum is.
-    pub places: Vec<PlaceChange>,
-}
-
-/// What changed at one place.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct PlaceChange {
-    /// Distance from the headstock end, m.
-    pub at: f64,
-    /// Change of cross slope less its mean, m/m, or of height above the line through the way's ends, m.
-    pub change: f64,
-    /// Its expanded uncertainty.
-    pub u95: f64,
-}
-
-impl Trace {
-    /// Change from the first pass to the last; `None` with one.
-    pub fn change(&self) -> Option<Figure> {
-        let [first, .., last] = self.values.as_slice() else {
-            return None;
-        };
-        let u95 = first.u95.hypot(last.u95);
-        let value = last.value - first.value;
-        Some(Figure {
-            value,
-            u95,
-            low: value - u95,
-            high: value + u95,
-        })
-    }
-}
-
-impl PlaceChange {
-    /// Whether it is more than its uncertainty.
-    pub fn is_real(&self) -> bool {
-        self.change.abs() > self.u95
-    }
 }
 
 /// Passes adjusted at all the places they are to be compared at.
@@ -78,7 +40,6 @@ const LINES: [Line; 3] = [Line::Cross, Line::Front, Line::Rear];
 impl Compared {
     /// Adjusts passes (indices into the survey) at each other's places. `None` when one cannot be adjusted.
     pub fn of(survey: &Survey, passes: &[usize]) -> Option<Self> {
-        let (length, spacing) = (survey.bed.length, survey.bed.way_spacing);
         let read: Vec<_> = passes
             .iter()
             .map(|&index| {
@@ -86,6 +47,11 @@ impl Compared {
                 Some((pass, survey.level_of(pass)?))
             })
             .collect::<Option<_>>()?;
+        Self::read(&read, survey.bed.length, survey.bed.way_spacing)
+    }
+
+    /// The same of passes with their levels on a bed of this length and way spacing, m.
+    pub fn read(read: &[(&Pass, &Level)], length: f64, spacing: f64) -> Option<Self> {
         let alone: Vec<Adjustment> = read
             .iter()
             .map(|(pass, level)| Adjustment::of(pass, level, length, spacing).ok())
@@ -112,75 +78,73 @@ impl Compared {
 
     /// All quantities that all passes tell.
     pub fn traces(&self) -> Vec<Trace> {
-        [
-            Quantity::Twist,
-            Quantity::Crown(Side::Front),
-            Quantity::Crown(Side::Rear),
-        ]
-        .into_iter()
-        .filter_map(|quantity| self.trace(quantity))
-        .collect()
+        Quantity::ALL
+            .into_iter()
+            .filter_map(|quantity| self.trace(quantity))
+            .collect()
     }
 
-    fn trace(&self, quantity: Quantity) -> Option<Trace> {
-        let at = &self.places[match quantity {
+    /// The places at which a quantity is compared: every one that any pass read, where all of them reach.
+    pub fn places(&self, quantity: Quantity) -> &[f64] {
+        &self.places[match quantity {
             Quantity::Twist => 0,
             Quantity::Crown(Side::Front) => 1,
             Quantity::Crown(Side::Rear) => 2,
-        }];
-        let (weights, departures) = match quantity {
-            Quantity::Twist => (twist_weights(at)?, less_mean(at.len())),
-            Quantity::Crown(_) => (crown_weights(at)?, off_line(at)?),
-        };
-        let mut values = Vec::new();
-        let mut changes = Vec::new();
-        let mut roots = Vec::new();
-        for adjustment in &self.adjustments {
-            let rows: Vec<RowDVector<f64>> = at
-                .iter()
-                .map(|at| {
-                    let place = adjustment.layout().index(*at)?;
-                    Some(match quantity {
-                        Quantity::Twist => adjustment.cross_slope(place),
-                        Quantity::Crown(side) => adjustment.height(side, place),
+        }]
+    }
+
+    fn trace(&self, quantity: Quantity) -> Option<Trace> {
+        let at = self.places(quantity);
+        let weights = quantity.weights(at)?;
+        let values = self
+            .adjustments
+            .iter()
+            .map(|adjustment| {
+                let rows: Vec<RowDVector<f64>> = at
+                    .iter()
+                    .map(|at| {
+                        let place = adjustment.layout().index(*at)?;
+                        Some(match quantity {
+                            Quantity::Twist => adjustment.cross_slope(place),
+                            Quantity::Crown(side) => adjustment.height(side, place),
+                        })
                     })
-                })
-                .collect::<Option<_>>()?;
-            let rows = DMatrix::from_rows(&rows);
-            let system = adjustment.system();
-            let whole = &weights * &rows;
-            let value = system.value(whole.transpose().as_view())?;
-            let deviation = adjustment
-                .covariance_root(&DMatrix::from_rows(&[whole]))
-                .norm();
-            values.push(Figure::normal(value, deviation));
-            let rows = &departures * rows;
-            changes.push(&rows * &system.unknowns);
-            roots.push(adjustment.covariance_root(&rows));
-        }
-        let places = places(at, &changes, &roots);
-        Some(Trace {
-            quantity,
-            values,
-            places,
-        })
+                    .collect::<Option<_>>()?;
+                let whole = &weights * DMatrix::from_rows(&rows);
+                let value = adjustment.system().value(whole.transpose().as_view())?;
+                let deviation = adjustment
+                    .covariance_root(&DMatrix::from_rows(&[whole]))
+                    .norm();
+                Some(Figure::normal(value, deviation))
+            })
+            .collect::<Option<_>>()?;
+        Some(Trace { quantity, values })
     }
 }
 
-/// Changes from the first pass to the last. Where a departure has no uncertainty at all, it is a datum.
-fn places(at: &[f64], values: &[DVector<f64>], roots: &[DMatrix<f64>]) -> Vec<PlaceChange> {
-    let ([first, .., last], [first_root, .., last_root]) = (values, roots) else {
-        return Vec::new();
-    };
-    let change = last - first;
-    (0..at.len())
-        .map(|k| PlaceChange {
-            at: at[k],
-            change: change[k],
-            u95: COVERAGE_95 * first_root.row(k).norm().hypot(last_root.row(k).norm()),
-        })
-        .filter(|place| place.u95 > 0.0)
-        .collect()
+impl Quantity {
+    /// All of them.
+    pub(super) const ALL: [Self; 3] = [
+        Self::Twist,
+        Self::Crown(Side::Front),
+        Self::Crown(Side::Rear),
+    ];
+
+    /// Takes cross slopes or heights at these places to the quantity; `None` with too few places.
+    pub(super) fn weights(self, at: &[f64]) -> Option<RowDVector<f64>> {
+        match self {
+            Self::Twist => twist_weights(at),
+            Self::Crown(_) => crown_weights(at),
+        }
+    }
+
+    /// Takes them to what each place departs by from the quantity's own datum.
+    pub(super) fn departures(self, at: &[f64]) -> Option<DMatrix<f64>> {
+        match self {
+            Self::Twist => Some(less_mean(at.len())),
+            Self::Crown(_) => off_line(at),
+        }
+    }
 }
 
 /// Places that any pass read on a line, where all passes reach; of a way on which no pass laid the level, the

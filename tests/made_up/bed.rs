@@ -6,6 +6,7 @@ use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution, Normal};
 
 /// A bed of feet on an uneven floor, and worn.
+#[derive(Clone)]
 pub struct Bed {
     pub length: f64,
     pub spacing: f64,

@@ -8,6 +8,7 @@
 
 pub mod bed;
 pub mod pairs;
+pub mod places;
 pub mod slips;
 pub mod tally;
 pub mod walk;

@@ -1,8 +1,9 @@
 //! Two passes of one bed with nothing turned in between.
 
 use quarterturn::geometry::{Adjustment, BedShape, ReferenceLine};
-use quarterturn::settle::Change;
-use quarterturn::survey::{Level, Pass};
+use quarterturn::settle::trace::Compared;
+use quarterturn::settle::{Change, Quantity};
+use quarterturn::survey::{Level, Line, Pass};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
@@ -62,7 +63,8 @@ impl Pairing {
 
 /// Two passes of one bed.
 pub struct Pair {
-    bed: Bed,
+    /// The bed as it was at each pass.
+    beds: [Bed; 2],
     levels: [Level; 2],
     passes: [Pass; 2],
 }
@@ -79,7 +81,7 @@ impl Pair {
     /// pass gives its twist.
     pub fn twisted(number: u64, pairing: Pairing, times: f64) -> Self {
         Self::moved(number, pairing, |bed, _, before| {
-            let shape = before.map(|adjusted| BedShape::of(&adjusted, ReferenceLine::EndPoints));
+            let shape = before().map(|adjusted| BedShape::of(&adjusted, ReferenceLine::EndPoints));
             if let Some(twist) = shape.and_then(|shape| shape.twist) {
                 bed.twist(times * twist.u95);
             }
@@ -89,7 +91,7 @@ impl Pair {
     fn moved(
         number: u64,
         pairing: Pairing,
-        moves: impl Fn(&mut Bed, &mut ChaCha8Rng, Option<Adjustment>),
+        moves: impl Fn(&mut Bed, &mut ChaCha8Rng, &dyn Fn() -> Option<Adjustment>),
     ) -> Self {
         let mut generator = ChaCha8Rng::seed_from_u64(number);
         let mut bed = Bed::random(&mut generator);
@@ -116,20 +118,31 @@ impl Pair {
             walks[1].stations(&bed, bases[1], &mut generator)
         };
         let before = read(&bed, &levels[0], &first, &mut generator);
-        let adjusted = Adjustment::of(&before, &levels[0], bed.length, bed.spacing).ok();
-        moves(&mut bed, &mut generator, adjusted);
+        let still = bed.clone();
+        let adjusted = || Adjustment::of(&before, &levels[0], still.length, still.spacing).ok();
+        moves(&mut bed, &mut generator, &adjusted);
         let after = read(&bed, &levels[1], &second, &mut generator);
         Self {
-            bed,
+            beds: [still, bed],
             levels,
             passes: [before, after],
         }
     }
 
+    /// The same pair, the second pass taken first.
+    pub fn turned_about(mut self) -> Self {
+        self.beds.reverse();
+        self.levels.reverse();
+        self.passes.reverse();
+        self
+    }
+
     /// What the joint test says of the two passes.
     pub fn change(&self) -> Option<Change> {
         let adjusted = |pass: usize| {
-            let (length, spacing) = (self.bed.length, self.bed.spacing);
+            let Bed {
+                length, spacing, ..
+            } = self.beds[0];
             Adjustment::of(&self.passes[pass], &self.levels[pass], length, spacing).ok()
         };
         Change::between(&adjusted(0)?, &adjusted(1)?)
@@ -138,5 +151,21 @@ impl Pair {
     /// Whether the joint test calls it a change.
     pub fn is_called_a_change(&self) -> bool {
         self.change().is_some_and(|change| change.is_real())
+    }
+
+    /// Both passes, adjusted at all places at which they are compared.
+    pub fn compared(&self) -> Option<Compared> {
+        let [first, second] = [0, 1].map(|pass| (&self.passes[pass], &self.levels[pass]));
+        let bed = &self.beds[0];
+        Compared::read(&[first, second], bed.length, bed.spacing)
+    }
+
+    /// What really changed of what is followed, at places at which it is compared.
+    pub fn changed(&self, quantity: Quantity, at: f64) -> f64 {
+        let [before, after] = [0, 1].map(|pass| match quantity {
+            Quantity::Twist => self.beds[pass].slope(Line::Cross, at, 0.0),
+            Quantity::Crown(side) => self.beds[pass].height(side, at),
+        });
+        after - before
     }
 }

@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::number::{Milli, Place, Plain};
 use crate::geometry::Figure;
 use crate::report::SettleReport;
-use crate::settle::{Again, Approach, NoApproach, Quantity, Rate, Step, StepKind, Trace, Warmth};
+use crate::settle::{Again, Approach, Moved, NoApproach, Quantity, Rate, Step, StepKind, Warmth};
 use crate::survey::{Side, Survey};
 
 /// Version of the object; a field may be added without a new one.
@@ -156,16 +156,16 @@ fn foot(survey: &Survey, index: usize) -> String {
 }
 
 fn step(step: &Step) -> StepObject {
-    let trace = |quantity: Quantity| step.traces.iter().find(|trace| trace.quantity == quantity);
+    let moved = |quantity: Quantity| step.moved.iter().find(|moved| moved.quantity == quantity);
     let [twist, front, rear] = [
         Quantity::Twist,
         Quantity::Crown(Side::Front),
         Quantity::Crown(Side::Rear),
     ]
-    .map(trace);
-    let heights = |trace: Option<&Trace>| {
-        let places = trace
-            .map(|trace| trace.places.as_slice())
+    .map(moved);
+    let heights = |moved: Option<&Moved>| {
+        let places = moved
+            .map(|moved| moved.places.as_slice())
             .unwrap_or_default();
         places
             .iter()
@@ -194,11 +194,11 @@ fn step(step: &Step) -> StepObject {
         chi2: step.change.map(|change| Plain::of(change.chi_square)),
         dof: step.change.map(|change| change.freedom),
         p: step.change.map(|change| Plain::of(change.chance)),
-        twist_mm_per_m: twist.and_then(amount),
-        crown_front_mm: front.and_then(amount),
-        crown_rear_mm: rear.and_then(amount),
+        twist_mm_per_m: twist.map(amount),
+        crown_front_mm: front.map(amount),
+        crown_rear_mm: rear.map(amount),
         cross: twist
-            .map(|trace| trace.places.as_slice())
+            .map(|moved| moved.places.as_slice())
             .unwrap_or_default()
             .iter()
             .map(|place| CrossChange {
@@ -217,12 +217,11 @@ fn step(step: &Step) -> StepObject {
     }
 }
 
-fn amount(trace: &Trace) -> Option<Amount> {
-    let change = trace.change()?;
-    Some(Amount {
-        change: Milli::of(change.value),
-        u95: Milli::of(change.u95),
-    })
+fn amount(moved: &Moved) -> Amount {
+    Amount {
+        change: Milli::of(moved.change.value),
+        u95: Milli::of(moved.change.u95),
+    }
 }
 
 fn name(quantity: Quantity) -> (&'static str, &'static str) {

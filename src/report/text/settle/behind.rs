@@ -7,18 +7,18 @@ use super::super::table::Table;
 use super::super::words;
 use super::{scale_of, telling_step};
 use crate::report::SettleReport;
-use crate::settle::{Quantity, Step, Trace};
+use crate::settle::{Moved, Quantity, Step};
 use crate::survey::LengthUnit;
 use crate::survey::units::short_number;
 
 /// A table of what changed where.
-pub(super) fn changes(page: &mut Page, step: &Step, trace: &Trace, units: LengthUnit) {
-    let Some(largest) = trace.places.iter().map(|place| place.u95).reduce(f64::max) else {
+pub(super) fn changes(page: &mut Page, step: &Step, moved: &Moved, units: LengthUnit) {
+    let Some(largest) = moved.places.iter().map(|place| place.u95).reduce(f64::max) else {
         return;
     };
     let span = format!("pass {} to {}", step.from + 1, step.to + 1);
-    let scale = scale_of(trace.quantity, units, largest);
-    page.heading(&match trace.quantity {
+    let scale = scale_of(moved.quantity, units, largest);
+    page.heading(&match moved.quantity {
         Quantity::Twist => {
             format!("Across, {span}: front came up (+) or went down (-) against the mean")
         }
@@ -37,7 +37,7 @@ pub(super) fn changes(page: &mut Page, step: &Step, trace: &Trace, units: Length
         format!("give or take\n{}", scale.unit()),
         String::new(),
     ]);
-    for place in &trace.places {
+    for place in &moved.places {
         table.row([
             place_number(place.at, units),
             scale.signed(place.change),

@@ -39,8 +39,8 @@ pub fn tell(report: &SettleReport, telling: &Telling) -> String {
     if let Some(step) = seen.whole.as_ref().or(seen.steps.last())
         && step.has_changed()
     {
-        for trace in &step.traces {
-            behind::changes(&mut page, step, trace, telling.units);
+        for moved in &step.moved {
+            behind::changes(&mut page, step, moved, telling.units);
         }
     }
     for note in behind::warmth(report, telling.units) {
