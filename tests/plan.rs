@@ -2,8 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use quarterturn::geometry::ReferenceLine;
 use quarterturn::geometry::reference_line::range;
+use quarterturn::geometry::{Adjustment, BedShape, Judgement, Particulars, ReferenceLine, Verdict};
 use quarterturn::plan::{Action, Advice, THREAD_SLACK, TurnPlan, plan};
 use quarterturn::rehearse::{Scatter, Stations, VirtualBed, Watch};
 use quarterturn::response::{History, Place, Reaches};
@@ -552,4 +552,98 @@ fn turns_that_were_not_written_down_are_missed() {
     assert!(card.advice.contains(&Advice::TurnsNotRecorded { pass: 1 }));
     let history = History::of(&survey, pass).expect("readings");
     assert_eq!(history.answer().rounds, 0);
+}
+
+/// A flat bed read end to end along both ways and across at the ends of the level; the front way is by so much (mm)
+/// higher under one end of the level, 1450 mm from the headstock end.
+fn with_a_place(higher: f64, limits: &str) -> Survey {
+    let text = MACHINE.replace(
+        "twist = \"0.04 mm/m\"\ncrown = [0, 0.02]",
+        &format!("twist = \"0.04 mm/m\"\n{limits}"),
+    );
+    let places: Vec<usize> = (0..15).map(|k| 50 + 200 * k).collect();
+    let middles: Vec<usize> = (0..14).map(|k| 150 + 200 * k).collect();
+    // A division is 0.004 mm over 200 mm and 0.0076 mm over the way spacing.
+    let reading = |divisions: f64, [up, down]: [&str; 2]| {
+        let letter = if divisions < 0.0 { down } else { up };
+        format!("\"{}{letter}\"", divisions.abs())
+    };
+    let height = |at: usize| if at == 1450 { higher } else { 0.0 };
+    let cross: Vec<String> = places
+        .iter()
+        .map(|at| reading((height(*at) / 0.0076 * 4.0).round() / 4.0, ["F", "R"]))
+        .collect();
+    let front: Vec<String> = middles
+        .iter()
+        .map(|at| reading((height(at + 100) - height(at - 100)) / 0.004, ["T", "H"]))
+        .collect();
+    let pass = format!(
+        "[[pass]]\nlevel = \"fine\"\ncross_at = {places:?}\ncross = [{}]\nfront_at = {middles:?}\nfront = [{}]\n\
+         rear_at = {middles:?}\nrear = [{}]\n",
+        cross.join(", "),
+        front.join(", "),
+        vec!["\"0\""; middles.len()].join(", ")
+    );
+    quarterturn::survey::read(&format!("{text}\n{pass}")).expect("a survey")
+}
+
+/// What `shape` says of the last pass, all limits together.
+fn judged(survey: &Survey) -> Option<Verdict> {
+    let pass = survey.passes.last().expect("a pass");
+    let level = survey.level_of(pass).expect("a level");
+    let bed = &survey.bed;
+    let adjusted = Adjustment::of(pass, level, bed.length, bed.way_spacing).expect("readings");
+    let shape = BedShape::of(&adjusted, ReferenceLine::EndPoints);
+    let particulars = Particulars::of(&adjusted, &shape, survey);
+    Judgement::with_particulars(&shape, &particulars, &survey.limits).overall()
+}
+
+fn stops(card: &TurnPlan) -> bool {
+    let stops = |advice: &Advice| matches!(advice, Advice::Done | Advice::KnownKept);
+    card.advice.iter().any(stops)
+}
+
+/// One place of the front way stands out by 0.008 mm. The limits over the whole bed allow that; the feet are too
+/// far apart to mend it.
+#[test]
+fn a_limit_over_part_of_the_bed_is_no_less_a_limit() {
+    let whole = with_a_place(0.008, "crown = [-0.02, 0.02]");
+    assert_eq!(judged(&whole), Some(Verdict::Inside));
+    let card = plan(&whole, 0).unwrap();
+    assert!(stops(&card), "{:?}", card.advice);
+    assert_eq!(card.predicted.within_limits, Some(true));
+    assert!(card.predicted.surely_within(&whole.limits));
+    for (higher, limit) in [
+        (0.008, "local = { over = 500, height = 0.004 }"),
+        (-0.008, "local = { over = 500, height = 0.004 }"),
+        (0.008, "twist_per_metre = \"0.01 mm/m\""),
+        (0.012, "straightness = 0.008"),
+        (-0.012, "convex_only = true"),
+    ] {
+        let crown = if limit.starts_with("convex") {
+            ""
+        } else {
+            "crown = [-0.02, 0.02]\n"
+        };
+        let survey = with_a_place(higher, &format!("{crown}{limit}"));
+        assert_eq!(judged(&survey), Some(Verdict::Outside), "{limit}");
+        let card = plan(&survey, 0).unwrap();
+        let predicted = &card.predicted;
+        assert!(!stops(&card), "{limit}: {:?}", card.advice);
+        assert_eq!(predicted.within_limits, Some(false), "{limit}");
+        assert!(!predicted.surely_within(&survey.limits), "{limit}");
+    }
+    // The same limits where they are kept.
+    for (higher, limit) in [
+        (0.0, "local = { over = 500, height = 0.02 }"),
+        (0.008, "twist_per_metre = \"0.04 mm/m\""),
+        (0.008, "straightness = 0.03"),
+    ] {
+        let survey = with_a_place(higher, limit);
+        assert_eq!(judged(&survey), Some(Verdict::Inside), "{limit}");
+        let card = plan(&survey, 0).unwrap();
+        assert!(stops(&card), "{limit}: {:?}", card.advice);
+        assert_eq!(card.predicted.within_limits, Some(true), "{limit}");
+        assert!(card.predicted.surely_within(&survey.limits), "{limit}");
+    }
 }

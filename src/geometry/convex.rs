@@ -38,7 +38,7 @@ impl Convexity {
     }
 
     /// Of a way with these heights above the line through its ends, `root · rootᵀ` their covariance.
-    pub(super) fn told(
+    pub(crate) fn told(
         side: Side,
         at: &[f64],
         values: &DVector<f64>,

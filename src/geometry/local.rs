@@ -58,24 +58,39 @@ impl LocalStraightness {
 
 fn local_way(adjustment: &Adjustment, way: &Way, over: f64) -> Option<LocalWay> {
     let at: Vec<f64> = way.points.iter().map(|point| point.at).collect();
-    let departs_most = departs_most(&at, over)?;
     let functions = departures(adjustment, way.side, &at, ReferenceLine::EndPoints);
     let values = &functions * &adjustment.ways().unknowns;
-    let noise = Noise::new(&adjustment.covariance_root_of_ways(&functions));
-    let departure = noise.figure(&values, departs_most);
-    let parts = parts(&at, over, PLACES_OF_A_PART);
-    let worst = parts.iter().copied().max_by(|a, b| {
-        let [a, b] = [a, b].map(|part| departs(&at, values.as_slice(), *part, over));
-        a.total_cmp(&b)
-    })?;
-    Some(LocalWay {
-        side: way.side,
-        departure,
-        part: worst.map(|place| at[place]),
-        scaled: parts
-            .iter()
-            .all(|[first, last]| at[*last] - at[*first] > over + PLACE_ROUNDING),
+    let root = adjustment.covariance_root_of_ways(&functions);
+    LocalWay::told(way.side, &at, &values, over, |statistic| {
+        Noise::new(&root).figure(&values, statistic)
     })
+}
+
+impl LocalWay {
+    /// Of a way with these departures from a line at these places, over parts of this length, m; `figure` gives
+    /// a statistic of the departures its uncertainty. `None` where no part has places enough.
+    pub(crate) fn told(
+        side: Side,
+        at: &[f64],
+        values: &DVector<f64>,
+        over: f64,
+        figure: impl FnOnce(&dyn Fn(&[f64]) -> f64) -> Figure,
+    ) -> Option<Self> {
+        let departs_most = departs_most(at, over)?;
+        let parts = parts(at, over, PLACES_OF_A_PART);
+        let worst = parts.iter().copied().max_by(|a, b| {
+            let [a, b] = [a, b].map(|part| departs(at, values.as_slice(), *part, over));
+            a.total_cmp(&b)
+        })?;
+        Some(Self {
+            side,
+            departure: figure(&departs_most),
+            part: worst.map(|place| at[place]),
+            scaled: parts
+                .iter()
+                .all(|[first, last]| at[*last] - at[*first] > over + PLACE_ROUNDING),
+        })
+    }
 }
 
 /// The largest range of departures over any part of a way with heights at these places, carried to this length;
@@ -126,7 +141,7 @@ pub fn twist_per_metre(adjustment: &Adjustment, shape: &BedShape) -> Option<Figu
 }
 
 /// The largest change over any metre of cross slopes at these places.
-pub(super) fn twists_most(at: &[f64]) -> impl Fn(&[f64]) -> f64 {
+pub(crate) fn twists_most(at: &[f64]) -> impl Fn(&[f64]) -> f64 {
     let parts = parts(at, METRE, 2);
     move |slopes: &[f64]| {
         let each = parts.iter().map(|[first, last]| {

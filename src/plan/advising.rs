@@ -138,7 +138,7 @@ pub(super) fn too_coarse(
     let kept = |turn: Option<f64>| {
         let solved = sure.solve(&Steps::of(survey, &pass.hanging, turn), &still);
         let left = objective.after(history, &solved.lifts);
-        (keeps(objective, &left, &survey.limits), left)
+        (keeps(objective, &left, survey), left)
     };
     if kept(None).0 == Some(true) {
         // The steps would do; it is doubt about the bed that makes this round careful.

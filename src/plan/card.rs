@@ -1,6 +1,6 @@
 //! The card to work from: one line per foot and trip, in the order to do them.
 
-use crate::geometry::Figure;
+use crate::geometry::{Figure, Particulars};
 use crate::response::Place;
 use crate::survey::Line;
 
@@ -93,7 +93,7 @@ pub struct Watch {
 }
 
 /// What the turns should leave; `None` where the readings cannot tell.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Prediction {
     /// Twist, about the one that was chosen, m/m.
     pub twist: Option<Figure>,
@@ -101,6 +101,8 @@ pub struct Prediction {
     pub crown_front: Option<Figure>,
     /// Crown of the rear way, m.
     pub crown_rear: Option<Figure>,
+    /// What the other limits are about, as far as the survey sets them.
+    pub particulars: Particulars,
     /// Whether the predicted values keep every limit that is set; `None` without a limit or a value.
     pub within_limits: Option<bool>,
 }

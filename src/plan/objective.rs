@@ -24,6 +24,10 @@ pub struct Objective {
     pub kind: Vec<Kind>,
     /// Where, m from the headstock end.
     pub at: Vec<f64>,
+    /// Places at which the level was read across, m.
+    pub cross_places: Vec<f64>,
+    /// Places at which the front and the rear way were read, m.
+    pub way_places: [Vec<f64>; 2],
 }
 
 impl Objective {
@@ -64,6 +68,8 @@ impl Objective {
             weight,
             kind: known.iter().map(|&i| rows[i].kind).collect(),
             at: known.iter().map(|&i| rows[i].at).collect(),
+            cross_places: history.cross_places().to_vec(),
+            way_places: [Side::Front, Side::Rear].map(|side| history.way_places(side)),
         }
     }
 

@@ -1,4 +1,9 @@
 //! The figures of the bed now and after lifts, with their uncertainty.
+//!
+//! Twist, crown and straightness are taken over all places between the outer ones that were read, so a bed that is
+//! rough where nothing was read shows in them. Twist over a metre, straightness of a part and whether a way is
+//! convex are taken over the places that were read, as `shape` takes them: a part with more places than were
+//! read would be a smoother one, not a rougher.
 
 use nalgebra::{DMatrix, DVector};
 
@@ -6,74 +11,192 @@ use super::card::Prediction;
 use super::departures::Kind;
 use super::objective::Objective;
 use crate::geometry::extreme::{Noise, largest};
+use crate::geometry::layout::SAME_PLACE;
+use crate::geometry::local::twists_most;
+use crate::geometry::particulars::crowned;
 use crate::geometry::reference_line::range;
-use crate::geometry::{Figure, Verdict};
-use crate::survey::{Limits, Side};
+use crate::geometry::{Convexity, Figure, LocalStraightness, LocalWay, Particulars, Verdict};
+use crate::survey::{Limits, Side, Survey};
 
-/// Twist, about the one that was chosen, and crowns of departures that were seen; their covariance is
-/// `root · rootᵀ`. They are taken over all places between the outer ones that were read, so a bed that is rough
-/// where nothing was read shows in them.
+/// How a statistic of departures becomes a figure.
+#[derive(Clone, Copy, PartialEq)]
+enum Sight {
+    /// The departures were seen.
+    Seen,
+    /// They are meant to be.
+    Meant,
+}
+
+/// Figures of departures that were seen, the twist about the one that was chosen; their covariance is
+/// `root · rootᵀ`.
 pub(super) fn seen(
     objective: &Objective,
     departures: &DVector<f64>,
     root: &DMatrix<f64>,
-    limits: &Limits,
+    survey: &Survey,
 ) -> Prediction {
-    figures(
-        objective,
-        departures,
-        root,
-        limits,
-        |noise, values| noise.figure(values, range),
-        Noise::largest_departure,
-    )
+    figures(objective, departures, root, survey, Sight::Seen)
 }
 
-/// Twist and crowns of departures that are meant to be; what misses them has the covariance `root · rootᵀ`.
+/// Figures of departures that are meant to be; what misses them has the covariance `root · rootᵀ`.
 pub(super) fn meant(
     objective: &Objective,
     departures: &DVector<f64>,
     root: &DMatrix<f64>,
-    limits: &Limits,
+    survey: &Survey,
 ) -> Prediction {
-    figures(
-        objective,
-        departures,
-        root,
-        limits,
-        |noise, values| noise.forecast(values, range),
-        |noise, values| noise.forecast(values, largest),
-    )
+    figures(objective, departures, root, survey, Sight::Meant)
+}
+
+impl Sight {
+    fn figure(
+        self,
+        root: &DMatrix<f64>,
+        values: &DVector<f64>,
+        statistic: impl Fn(&[f64]) -> f64,
+    ) -> Figure {
+        match self {
+            Self::Seen => Noise::new(root).figure(values, statistic),
+            Self::Meant => Noise::new(root).forecast(values, statistic),
+        }
+    }
+
+    fn crown(self, root: &DMatrix<f64>, values: &DVector<f64>) -> Figure {
+        match self {
+            Self::Seen => Noise::new(root).largest_departure(values),
+            Self::Meant => Noise::new(root).forecast(values, largest),
+        }
+    }
+}
+
+/// Departures of one kind in order along the bed.
+struct Profile {
+    at: Vec<f64>,
+    values: DVector<f64>,
+    root: DMatrix<f64>,
+}
+
+impl Profile {
+    /// `None` when there are none.
+    fn of(
+        objective: &Objective,
+        departures: &DVector<f64>,
+        root: &DMatrix<f64>,
+        kind: Kind,
+    ) -> Option<Self> {
+        let rows = objective.rows(kind);
+        (!rows.is_empty()).then(|| Self {
+            at: rows.iter().map(|&i| objective.at[i]).collect(),
+            values: DVector::from_iterator(rows.len(), rows.iter().map(|&i| departures[i])),
+            root: root.select_rows(&rows),
+        })
+    }
+
+    /// The same with the two ends of a way, which are on their line by definition.
+    fn with_ends(self, places: &[f64]) -> Self {
+        let (Some(first), Some(last)) = (places.first(), places.last()) else {
+            return self;
+        };
+        let Self {
+            mut at,
+            values,
+            root,
+        } = self;
+        at.insert(0, *first);
+        at.push(*last);
+        let rows = values.len();
+        Self {
+            at,
+            values: values.insert_row(0, 0.0).insert_row(rows + 1, 0.0),
+            root: root.insert_row(0, 0.0).insert_row(rows + 1, 0.0),
+        }
+    }
+
+    /// Only what lies at these places.
+    fn at_places(&self, places: &[f64]) -> Self {
+        let rows: Vec<usize> = (0..self.at.len())
+            .filter(|&i| {
+                let mut places = places.iter();
+                places.any(|place| (place - self.at[i]).abs() < SAME_PLACE)
+            })
+            .collect();
+        Self {
+            at: rows.iter().map(|&i| self.at[i]).collect(),
+            values: DVector::from_iterator(rows.len(), rows.iter().map(|&i| self.values[i])),
+            root: self.root.select_rows(&rows),
+        }
+    }
 }
 
 fn figures(
     objective: &Objective,
     departures: &DVector<f64>,
     root: &DMatrix<f64>,
-    limits: &Limits,
-    twist: impl Fn(&Noise, &DVector<f64>) -> Figure,
-    crown: impl Fn(&Noise, &DVector<f64>) -> Figure,
+    survey: &Survey,
+    sight: Sight,
 ) -> Prediction {
-    let pick = |kind: Kind| {
-        let rows = objective.rows(kind);
-        (!rows.is_empty()).then(|| {
-            let chosen = |i: usize| match kind {
-                Kind::Twist => objective.target[i],
-                _ => 0.0,
-            };
-            let values = rows.iter().map(|&i| departures[i] - chosen(i));
-            let values = DVector::from_iterator(rows.len(), values);
-            (values, Noise::new(&root.select_rows(&rows)))
-        })
-    };
-    let crown_of =
-        |side: Side| pick(Kind::OffLine(side)).map(|(values, noise)| crown(&noise, &values));
+    let limits = &survey.limits;
+    let profile = |kind: Kind| Profile::of(objective, departures, root, kind);
+    let twist = profile(Kind::Twist);
+    let off_line = |side: Side| profile(Kind::OffLine(side));
+    let crown = |side: Side| off_line(side).map(|way| sight.crown(&way.root, &way.values));
+    let chosen = objective.rows(Kind::Twist);
+    let chosen = DVector::from_iterator(chosen.len(), chosen.iter().map(|&i| objective.target[i]));
     let mut prediction = Prediction {
-        twist: pick(Kind::Twist).map(|(values, noise)| twist(&noise, &values)),
-        crown_front: crown_of(Side::Front),
-        crown_rear: crown_of(Side::Rear),
+        twist: twist
+            .as_ref()
+            .map(|twist| sight.figure(&twist.root, &(&twist.values - &chosen), range)),
+        crown_front: crown(Side::Front),
+        crown_rear: crown(Side::Rear),
+        particulars: Particulars {
+            twist_per_metre: limits
+                .twist_per_metre
+                .and(twist.as_ref())
+                .map(|twist| twist.at_places(&objective.cross_places))
+                .filter(|twist| twist.at.len() > 1)
+                .map(|twist| sight.figure(&twist.root, &twist.values, twists_most(&twist.at))),
+            local: limits
+                .local
+                .iter()
+                .map(|limit| LocalStraightness {
+                    limit: *limit,
+                    ways: Vec::new(),
+                })
+                .collect(),
+            ..Particulars::default()
+        },
         within_limits: None,
     };
+    let particulars = &mut prediction.particulars;
+    for (side, places) in [Side::Front, Side::Rear]
+        .into_iter()
+        .zip(&objective.way_places)
+    {
+        let Some(way) = off_line(side).map(|way| way.with_ends(places)) else {
+            continue;
+        };
+        if limits.straightness.is_some() {
+            let crown = survey.aim.crown.unwrap_or(0.0);
+            let values = &way.values - crowned(&way.at, crown);
+            let figure = sight.figure(&way.root, &values, range);
+            particulars.straightness_from_chosen.push((side, figure));
+        }
+        let read = way.at_places(places);
+        for local in &mut particulars.local {
+            let told = LocalWay::told(
+                side,
+                &read.at,
+                &read.values,
+                local.limit.over,
+                |statistic| sight.figure(&read.root, &read.values, statistic),
+            );
+            local.ways.extend(told);
+        }
+        if limits.convex_only {
+            let told = Convexity::told(side, &read.at, &read.values, &read.root);
+            particulars.convex.extend(told);
+        }
+    }
     prediction.within_limits = within(&prediction, limits);
     prediction
 }
@@ -83,35 +206,65 @@ fn figures(
 pub(super) fn keeps(
     objective: &Objective,
     departures: &DVector<f64>,
-    limits: &Limits,
+    survey: &Survey,
 ) -> Option<bool> {
     let exact = DMatrix::zeros(departures.len(), 1);
-    seen(objective, departures, &exact, limits).within_limits
+    seen(objective, departures, &exact, survey).within_limits
 }
 
 impl Prediction {
     /// Whether every figure that has a limit keeps it with its whole interval.
     pub fn surely_within(&self, limits: &Limits) -> bool {
+        let convex = self.particulars.convex.iter();
         limited(self, limits).is_some_and(|limited| {
             limited
                 .iter()
                 .all(|(figure, lowest, highest)| *lowest <= figure.low && figure.high <= *highest)
-        })
+        }) && convex
+            .map(|way| way.verdict)
+            .all(|verdict| verdict == Verdict::Inside)
     }
 }
 
 fn within(prediction: &Prediction, limits: &Limits) -> Option<bool> {
     let limited = limited(prediction, limits)?;
+    let mut convex = prediction.particulars.convex.iter();
     Some(
         limited
             .iter()
-            .all(|(figure, lowest, highest)| (*lowest..=*highest).contains(&figure.value)),
+            .all(|(figure, lowest, highest)| (*lowest..=*highest).contains(&figure.value))
+            && convex.all(|way| way.lowest.value >= 0.0),
     )
 }
 
 /// The worst verdict on what is known of the bed against the limits that are set; `None` when no limit is
 /// set or none of their figures is known.
 pub(super) fn verdict(prediction: &Prediction, limits: &Limits) -> Option<Verdict> {
+    let Particulars {
+        twist_per_metre,
+        local,
+        convex,
+        ..
+    } = &prediction.particulars;
+    let metre = limits
+        .twist_per_metre
+        .and_then(|limit| Some(twist_per_metre.as_ref()?.verdict(0.0, limit)));
+    let parts = local.iter().flat_map(|local| {
+        let ways = local.ways.iter();
+        ways.map(|way| way.departure.verdict(0.0, local.limit.height))
+    });
+    let convex = convex.iter().map(|way| way.verdict);
+    Verdict::worst(
+        verdict_between(prediction, limits)
+            .into_iter()
+            .chain(metre)
+            .chain(parts)
+            .chain(convex),
+    )
+}
+
+/// The same of the figures that are taken over all places, read or not: twist, crown and straightness.
+pub(super) fn verdict_between(prediction: &Prediction, limits: &Limits) -> Option<Verdict> {
     let twist = limits
         .twist
         .and_then(|limit| Some(prediction.twist?.verdict(0.0, limit)));
@@ -119,11 +272,17 @@ pub(super) fn verdict(prediction: &Prediction, limits: &Limits) -> Option<Verdic
         .into_iter()
         .flatten()
         .filter_map(|crown| limits.crown.map(|[low, high]| crown.verdict(low, high)));
-    Verdict::worst(twist.into_iter().chain(crowns))
+    let straightness = prediction.particulars.straightness_from_chosen.iter();
+    let straightness = straightness.filter_map(|(_, figure)| {
+        let limit = limits.straightness?;
+        Some(figure.verdict(0.0, limit))
+    });
+    Verdict::worst(twist.into_iter().chain(crowns).chain(straightness))
 }
 
-/// Every figure that has a limit, with the limit's ends; `None` when there is none or one is not known.
+/// Every figure that has a limit, with the limit's ends; `None` when there is no limit or one has no figure.
 fn limited(prediction: &Prediction, limits: &Limits) -> Option<Vec<(Figure, f64, f64)>> {
+    let particulars = &prediction.particulars;
     let mut figures = Vec::new();
     if let Some(limit) = limits.twist {
         figures.push((prediction.twist?, 0.0, limit));
@@ -132,5 +291,21 @@ fn limited(prediction: &Prediction, limits: &Limits) -> Option<Vec<(Figure, f64,
         figures.push((prediction.crown_front?, lowest, highest));
         figures.push((prediction.crown_rear?, lowest, highest));
     }
-    (!figures.is_empty()).then_some(figures)
+    if let Some(limit) = limits.twist_per_metre {
+        figures.push((particulars.twist_per_metre?, 0.0, limit));
+    }
+    if let Some(limit) = limits.straightness {
+        let ways = &particulars.straightness_from_chosen;
+        ways.first()?;
+        figures.extend(ways.iter().map(|(_, figure)| (*figure, 0.0, limit)));
+    }
+    for local in &particulars.local {
+        local.ways.first()?;
+        let ways = local.ways.iter();
+        figures.extend(ways.map(|way| (way.departure, 0.0, local.limit.height)));
+    }
+    if limits.convex_only {
+        particulars.convex.first()?;
+    }
+    (!figures.is_empty() || limits.convex_only).then_some(figures)
 }

@@ -9,7 +9,7 @@ use super::advising::{
 use super::card::{Proof, TurnPlan};
 use super::loads::loads;
 use super::objective::Objective;
-use super::prediction::{meant, seen, verdict};
+use super::prediction::{meant, seen, verdict, verdict_between};
 use super::steps::{Lifts, Solved, Steps};
 use super::trips::{Card, card};
 use crate::geometry::settling::{Remedy, Subject, settling};
@@ -52,14 +52,14 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
         return Err(NoPlan::NothingKnown);
     }
     let limits = &survey.limits;
-    let now = seen(&objective, &objective.now, &objective.root, limits);
+    let now = seen(&objective, &objective.now, &objective.root, survey);
     // The rounds before sharpen the picture, but what the bed is now the last pass must show by itself.
     let judged = Judged::of(survey, this, level);
     // Where nothing was read a bed is rougher than the curve through what was: what it may be there must be
     // inside as well before anybody stops.
-    let supposed = meant(&objective, &objective.now, &objective.root, limits);
+    let supposed = meant(&objective, &objective.now, &objective.root, survey);
     let standing = verdict(&now, limits)
-        .max(verdict(&supposed, limits))
+        .max(verdict_between(&supposed, limits))
         .max(judged.worst);
     let mut advice = Vec::new();
     unfinished(this, &mut advice);
@@ -110,7 +110,7 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
             &objective,
             &left,
             &(&objective.heights * &card.error),
-            limits,
+            survey,
         );
         if predicted.within_limits == Some(false) {
             too_coarse(survey, this, &objective, &history, &mut advice);
