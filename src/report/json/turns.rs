@@ -9,7 +9,7 @@ use crate::geometry::Figure;
 use crate::plan::{Action, CardLine, Look, Prediction, Proof, Watch};
 use crate::report::TurnsReport;
 use crate::report::words::{side, way_of_turn, way_round};
-use crate::survey::{QUARTER_DIVISION, Survey, format_reading};
+use crate::survey::{QUARTER_DIVISION, Side, Survey, format_reading};
 
 /// The whole object.
 #[derive(Debug, Serialize)]
@@ -64,6 +64,20 @@ struct Predicted {
     twist_interval_mm_per_m: Option<[Milli; 2]>,
     crown_interval_front_mm: Option<[Milli; 2]>,
     crown_interval_rear_mm: Option<[Milli; 2]>,
+    twist_per_metre_mm_per_m: Option<Milli>,
+    straightness_front_mm: Option<Milli>,
+    straightness_rear_mm: Option<Milli>,
+    local: Vec<LocallyPredicted>,
+    lowest_front_mm: Option<Milli>,
+    lowest_rear_mm: Option<Milli>,
+}
+
+/// What is left over any part of a way.
+#[derive(Debug, Serialize)]
+struct LocallyPredicted {
+    over_mm: Place,
+    way: &'static str,
+    value_mm: Milli,
 }
 
 #[derive(Debug, Serialize)]
@@ -177,6 +191,16 @@ fn watched(watch: &Watch) -> Watched {
 
 fn predicted(predicted: &Prediction) -> Predicted {
     let value = |figure: Option<Figure>| figure.map(|figure| Milli::of(figure.value));
+    let particulars = &predicted.particulars;
+    let straightness = |side: Side| {
+        let mut ways = particulars.straightness_from_chosen.iter();
+        let found = ways.find(|(of, _)| *of == side);
+        found.map(|(_, figure)| Milli::of(figure.value))
+    };
+    let lowest = |side: Side| {
+        let found = particulars.convex.iter().find(|way| way.side == side);
+        found.map(|way| Milli::of(way.lowest.value))
+    };
     let interval = |figure: Option<Figure>| {
         figure.map(|figure| [Milli::of(figure.low), Milli::of(figure.high)])
     };
@@ -188,5 +212,21 @@ fn predicted(predicted: &Prediction) -> Predicted {
         twist_interval_mm_per_m: interval(predicted.twist),
         crown_interval_front_mm: interval(predicted.crown_front),
         crown_interval_rear_mm: interval(predicted.crown_rear),
+        twist_per_metre_mm_per_m: value(particulars.twist_per_metre),
+        straightness_front_mm: straightness(Side::Front),
+        straightness_rear_mm: straightness(Side::Rear),
+        local: particulars
+            .local
+            .iter()
+            .flat_map(|local| {
+                local.ways.iter().map(|way| LocallyPredicted {
+                    over_mm: Place::of(local.limit.over),
+                    way: side(way.side),
+                    value_mm: Milli::of(way.departure.value),
+                })
+            })
+            .collect(),
+        lowest_front_mm: lowest(Side::Front),
+        lowest_rear_mm: lowest(Side::Rear),
     }
 }

@@ -5,6 +5,7 @@ use super::card::{card, looks};
 use super::doubts::doubts;
 use super::head::head;
 use super::page::Page;
+use super::particulars::{of_twist, of_way};
 use super::plots::plots;
 use super::prose::{Prose, TIE, Tone};
 use super::safety::safety;
@@ -16,10 +17,10 @@ use super::verdict::class_of_limits;
 use super::words;
 use crate::geometry::Figure;
 use crate::plan::{Action, Advice, ExpectedShape, Proof, THREAD_SLACK, TurnPlan};
-use crate::report::TurnsReport;
 use crate::report::draw::Seen;
+use crate::report::{ShapeReport, TurnsReport};
 use crate::survey::units::{KILOGRAM, POUND, short_number};
-use crate::survey::{LengthUnit, Survey};
+use crate::survey::{LengthUnit, Side, Survey};
 
 /// Standard gravity, m/s²: turns a force into the mass it would weigh (3rd CGPM, 1901).
 const STANDARD_GRAVITY: f64 = 9.806_65;
@@ -159,9 +160,17 @@ fn predicted(page: &mut Page, report: &TurnsReport, units: LengthUnit) {
             )
         }),
     );
-    for (label, crown) in [
-        ("Front  ", predicted.crown_front),
-        ("Rear   ", predicted.crown_rear),
+    // What only some limits ask for, told as `shape` tells it.
+    let asked_for = ShapeReport {
+        particulars: &predicted.particulars,
+        ..report.shape
+    };
+    for fact in of_twist(&asked_for, units) {
+        page.hanging("       ", &fact);
+    }
+    for (label, side, crown) in [
+        ("Front  ", Side::Front, predicted.crown_front),
+        ("Rear   ", Side::Rear, predicted.crown_rear),
     ] {
         let told = crown.map_or_else(not_known, |crown: Figure| {
             let scale = Scale::lengths(units, crown.u95);
@@ -179,6 +188,9 @@ fn predicted(page: &mut Page, report: &TurnsReport, units: LengthUnit) {
             )
         });
         page.hanging(label, &told);
+        for fact in of_way(&asked_for, side, units) {
+            page.hanging("       ", &fact);
+        }
     }
     if let Some(source) = class_of_limits(limits) {
         page.paragraph(&source);
