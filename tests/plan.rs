@@ -647,3 +647,41 @@ fn a_limit_over_part_of_the_bed_is_no_less_a_limit() {
         assert!(card.predicted.surely_within(&survey.limits), "{limit}");
     }
 }
+
+/// What is proven outside by one pass is not left as inside, and the other way round.
+#[test]
+fn shape_and_turns_agree_on_every_limit_of_a_pass() {
+    let mut seen = Vec::new();
+    for step in -4..=4 {
+        let higher = f64::from(step) * 0.004;
+        for limit in [
+            "local = { over = 500, height = 0.006 }",
+            "local = [{ over = 250, height = 0.004 }, { over = 1000, height = 0.01 }]",
+            "twist_per_metre = \"0.015 mm/m\"",
+            "straightness = 0.008",
+            "convex_only = true",
+        ] {
+            let survey = with_a_place(higher, limit);
+            let card = plan(&survey, 0).unwrap();
+            let said = judged(&survey);
+            let within = card.predicted.within_limits;
+            let surely = card.predicted.surely_within(&survey.limits);
+            let left_alone = card.lines.iter().all(|line| line.quarter_turns == 0.0);
+            match said {
+                Some(Verdict::Outside) => {
+                    assert!(!stops(&card), "{higher}, {limit}");
+                    let mended = !left_alone && within == Some(true);
+                    assert!(mended || within == Some(false), "{higher}, {limit}");
+                }
+                Some(Verdict::Inside) if left_alone => {
+                    assert_eq!(within, Some(true), "{higher}, {limit}");
+                }
+                _ => assert!(!left_alone || !surely || !stops(&card), "{higher}, {limit}"),
+            }
+            seen.push(said);
+        }
+    }
+    for said in [Verdict::Inside, Verdict::Outside] {
+        assert!(seen.iter().filter(|seen| **seen == Some(said)).count() > 5);
+    }
+}
