@@ -117,28 +117,33 @@ impl Settlement {
             return Err(NoSettlement::NothingToCompare);
         }
         let between = |from, to| Step::between(survey, from, to).ok_or(NoSettlement::NotAdjusted);
-        let steps: Vec<Step> = passes
+        let steps: Vec<(Step, Compared)> = passes
             .windows(2)
-            .map(|pair| between(pair[0], pair[1]).map(|(step, _)| step))
+            .map(|pair| between(pair[0], pair[1]))
             .collect::<Result<_, _>>()?;
         let first = steps
             .iter()
-            .rposition(|step| step.kind != StepKind::Settled)
+            .rposition(|(step, _)| step.kind != StepKind::Settled)
             .map_or(0, |touched| touched + 1);
         let stretch = &passes[first..];
+        let over_several;
         let ends = match stretch {
             [] | [_] => None,
-            [first, .., last] => Some(between(*first, *last)?),
+            [_, _] => steps.last(),
+            [first, .., last] => {
+                over_several = between(*first, *last)?;
+                Some(&over_several)
+            }
         };
-        let moves = ends.as_ref().is_some_and(|(step, _)| step.has_changed());
-        let sinking = match &ends {
+        let moves = ends.is_some_and(|(step, _)| step.has_changed());
+        let sinking = match ends {
             Some((step, compared)) if moves => match compared.adjustments() {
                 [first, second] => sinking(survey, step.to, first, second),
                 _ => Vec::new(),
             },
             _ => Vec::new(),
         };
-        let course = Course::of(survey, stretch);
+        let course = Course::of(survey, stretch, ends.map(|(step, _)| step));
         let rates = course.rates();
         let approach = course.approach();
         let watched = course.watched();
@@ -151,9 +156,11 @@ impl Settlement {
         };
         Ok(Self {
             approach,
-            whole: ends.map(|(step, _)| step).filter(|_| stretch.len() > 2),
+            whole: ends
+                .filter(|_| stretch.len() > 2)
+                .map(|(step, _)| step.clone()),
             passes,
-            steps,
+            steps: steps.into_iter().map(|(step, _)| step).collect(),
             watched,
             rates,
             sinking,
@@ -171,7 +178,8 @@ struct Course {
 }
 
 impl Course {
-    fn of(survey: &Survey, passes: &[usize]) -> Self {
+    /// `ends` is what lies between the first of the passes and the last.
+    fn of(survey: &Survey, passes: &[usize], ends: Option<&Step>) -> Self {
         let taken = |index: &usize| survey.passes[*index].taken.as_ref();
         let dated: Vec<usize> = passes
             .iter()
@@ -186,9 +194,13 @@ impl Course {
         let compared = compared.flatten();
         // More passes than two are followed by what each tells by itself.
         let pair = compared.as_ref().filter(|_| dated.len() == 2);
+        let moved = |pair| match ends {
+            Some(step) if dated == [step.from, step.to] => step.moved.clone(),
+            _ => Moved::between(pair),
+        };
         Self {
             days: days.unwrap_or_default(),
-            moved: pair.map_or_else(Vec::new, Moved::between),
+            moved: pair.map_or_else(Vec::new, moved),
             traces: compared.map_or_else(Vec::new, |compared| compared.traces()),
         }
     }
