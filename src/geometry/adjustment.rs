@@ -13,6 +13,7 @@
 
 use nalgebra::{DMatrix, DVector, RowDVector};
 
+use super::belief::USUAL_ROUGHNESS;
 use super::bounds::solve_with_bounds;
 use super::chained::in_mid_span;
 use super::closure::GlobalTest;
@@ -21,7 +22,7 @@ use super::layout::{Layout, Roughness};
 use super::least_squares::{Adjusted, LeastSquares};
 use super::observation::{Observation, Observations};
 use super::rows::{Rows, components, places_read};
-use super::smoothness::Components;
+use super::smoothness::{Components, Supposed};
 use crate::survey::{Level, Line, Pass, Side};
 
 /// Why a pass gives no shape.
@@ -37,6 +38,7 @@ pub struct Adjustment {
     observations: Observations,
     layout: Layout,
     way_spacing: f64,
+    supposed: Supposed,
     roughness: Roughness,
     /// Rows in use: all but the off-scale readings that are satisfied anyway.
     used: Vec<usize>,
@@ -60,7 +62,19 @@ impl Adjustment {
         length: f64,
         way_spacing: f64,
     ) -> Result<Self, Refusal> {
-        Self::adjust(observations, length, way_spacing, None, &[])
+        Self::guessing(observations, length, way_spacing, USUAL_ROUGHNESS)
+    }
+
+    /// Adjusts observations of a bed that is guessed to be about this rough where they leave gaps. What both ways
+    /// chained tell does not depend on it.
+    pub fn guessing(
+        observations: Observations,
+        length: f64,
+        way_spacing: f64,
+        guess: Roughness,
+    ) -> Result<Self, Refusal> {
+        let supposed = Supposed::Guessed(guess);
+        Self::adjust(observations, length, way_spacing, supposed, &[])
     }
 
     /// Adjusts the readings of a pass and knows the surface at more places than were read (m from the
@@ -73,7 +87,8 @@ impl Adjustment {
         places: &[f64],
     ) -> Result<Self, Refusal> {
         let observations = Observations::of(pass, level);
-        Self::adjust(observations, length, way_spacing, None, places)
+        let supposed = Supposed::Guessed(USUAL_ROUGHNESS);
+        Self::adjust(observations, length, way_spacing, supposed, places)
     }
 
     /// Adjusts observations on a bed of known roughness. With readings that nobody took yet, only the
@@ -84,7 +99,8 @@ impl Adjustment {
         way_spacing: f64,
         roughness: Roughness,
     ) -> Result<Self, Refusal> {
-        Self::adjust(observations, length, way_spacing, Some(roughness), &[])
+        let supposed = Supposed::Known(roughness);
+        Self::adjust(observations, length, way_spacing, supposed, &[])
     }
 
     /// What other observations would tell about this bed, at this pass's places too. Only the covariance
@@ -94,7 +110,7 @@ impl Adjustment {
             observations,
             self.layout.length(),
             self.way_spacing,
-            Some(self.roughness),
+            Supposed::Known(self.roughness),
             self.layout.at(),
         )
     }
@@ -103,7 +119,7 @@ impl Adjustment {
         observations: Observations,
         length: f64,
         way_spacing: f64,
-        known: Option<Roughness>,
+        supposed: Supposed,
         more_places: &[f64],
     ) -> Result<Self, Refusal> {
         if observations.rows.is_empty() {
@@ -117,7 +133,7 @@ impl Adjustment {
             observations: &observations,
             way_spacing,
         };
-        let (used, solved) = solve_with_bounds(&rows, known);
+        let (used, solved) = solve_with_bounds(&rows, supposed);
         let Solved {
             system,
             roughness,
@@ -139,6 +155,7 @@ impl Adjustment {
             observations,
             layout,
             way_spacing,
+            supposed,
             roughness,
             used,
             system,
@@ -170,6 +187,13 @@ impl Adjustment {
     /// Size of the prior between the readings.
     pub fn roughness(&self) -> Roughness {
         self.roughness
+    }
+
+    /// How rough the bed was thought to be before it was read.
+    pub fn guess(&self) -> Roughness {
+        match self.supposed {
+            Supposed::Known(roughness) | Supposed::Guessed(roughness) => roughness,
+        }
     }
 
     /// The adjusted unknowns: everything the readings tell, and what cross slopes are read from.
@@ -277,7 +301,8 @@ impl Adjustment {
         let freedom = if self.off_scale_used() == 0 {
             self.freedom
         } else {
-            solve(&self.rows(), &self.read(), Some(self.roughness)).freedom
+            let known = Supposed::Known(self.roughness);
+            solve(&self.rows(), &self.read(), known).freedom
         };
         freedom > 0
     }
@@ -299,9 +324,12 @@ pub(super) struct Solved {
 }
 
 /// Adjusts the rows in use, on a bed of known roughness or of one that is estimated.
-pub(super) fn solve(rows: &Rows, used: &[usize], known: Option<Roughness>) -> Solved {
+pub(super) fn solve(rows: &Rows, used: &[usize], supposed: Supposed) -> Solved {
     let parts = components(rows, used);
-    let roughness = known.unwrap_or_else(|| parts.roughness());
+    let roughness = match supposed {
+        Supposed::Known(roughness) => roughness,
+        Supposed::Guessed(guess) => parts.roughness(guess),
+    };
     let (system, prior) = network(rows, used, parts, roughness);
     let freedom = (used.len() + prior).saturating_sub(system.rank);
     Solved {

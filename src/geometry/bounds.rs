@@ -3,9 +3,9 @@
 use statrs::distribution::{ContinuousCDF, Normal};
 
 use super::adjustment::{Solved, solve};
-use super::layout::Roughness;
 use super::observation::{Observation, Observations};
 use super::rows::Rows;
+use super::smoothness::Supposed;
 use crate::survey::Line;
 
 /// How often the set of off-scale readings that bite may change before it is taken as it is.
@@ -19,16 +19,16 @@ const REACHED: f64 = 1e-6;
 /// An off-scale reading is used as a number while the surface without it would not reach the end of the
 /// scale. Where nothing else tells what it would show, one such reading after the other is taken as it
 /// stands, until the rest can be held against the surface.
-pub fn solve_with_bounds(rows: &Rows, known: Option<Roughness>) -> (Vec<usize>, Solved) {
+pub fn solve_with_bounds(rows: &Rows, supposed: Supposed) -> (Vec<usize>, Solved) {
     let all = &rows.observations.rows;
     let numbers: Vec<usize> = (0..all.len()).filter(|&i| !all[i].bound).collect();
     if numbers.is_empty() || numbers.len() == all.len() {
         let used: Vec<usize> = (0..all.len()).collect();
-        let solved = solve(rows, &used, known);
+        let solved = solve(rows, &used, supposed);
         return (used, solved);
     }
     let mut used = numbers;
-    let mut solved = solve(rows, &used, known);
+    let mut solved = solve(rows, &used, supposed);
     let mut needed: Vec<usize> = Vec::new();
     for _ in 0..BOUND_CHANGES {
         let beyond: Vec<Option<f64>> = all.iter().map(|row| beyond(rows, &solved, row)).collect();
@@ -44,7 +44,7 @@ pub fn solve_with_bounds(rows: &Rows, known: Option<Roughness>) -> (Vec<usize>, 
             break;
         }
         used = wanted;
-        solved = solve(rows, &used, known);
+        solved = solve(rows, &used, supposed);
     }
     (used, solved)
 }

@@ -26,6 +26,11 @@ pub fn in_mid_span(observations: &Observations, used: &[usize]) -> Vec<usize> {
         .collect()
 }
 
+/// Whether the readings in use walk both ways end to end.
+pub fn both_chained(observations: &Observations, used: &[usize]) -> bool {
+    chains(observations, used).is_some()
+}
+
 /// The places of the level's feet on both ways, where all of each hang together.
 fn chains(observations: &Observations, used: &[usize]) -> Option<[Vec<f64>; 2]> {
     let chain = |side| chain(observations, used, side);

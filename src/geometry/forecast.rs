@@ -1,12 +1,12 @@
 //! What a level and a set of stations will be able to tell, before any reading is taken.
 
 use super::adjustment::{Adjustment, Refusal};
+use super::belief::USUAL_ROUGHNESS;
 use super::figure::{Figure, Verdict};
 use super::local::{LocalStraightness, twist_per_metre};
 use super::observation::{Observations, Stations};
 use super::reference_line::ReferenceLine;
 use super::shape::{BedShape, Way};
-use super::smoothness::USUAL_ROUGHNESS;
 use crate::survey::{Level, Limits, LocalLimit, Side};
 
 /// Expanded uncertainties to be had on a bed that is nearly right; `None` for what these stations cannot

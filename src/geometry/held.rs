@@ -39,10 +39,10 @@ impl Held {
 
 #[cfg(test)]
 mod tests {
+    use super::super::belief::USUAL_ROUGHNESS;
     use super::super::layout::Roughness;
     use super::super::observation::Observations;
     use super::super::rows::{Rows, places_read};
-    use super::super::smoothness::USUAL_ROUGHNESS;
     use super::*;
     use crate::survey::Line;
 

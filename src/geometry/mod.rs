@@ -6,6 +6,7 @@
 //! * [`complement`] is what is at right angles to some columns.
 //! * [`layout`] says how a bed bends and twists between the places that were read.
 //! * [`observation`] makes rows of readings.
+//! * [`belief`] is what is thought of a bed's roughness before it was read.
 //! * [`smoothness`] estimates how rough the bed is between them.
 //! * [`held`] says what of that the readings leave open.
 //! * `rows` writes readings as functions of the unknowns.
@@ -27,6 +28,7 @@
 
 pub mod adjustment;
 pub mod bay;
+pub mod belief;
 mod bounds;
 mod chained;
 pub mod closure;

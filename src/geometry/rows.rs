@@ -2,6 +2,7 @@
 
 use nalgebra::{DMatrix, DVector, RowDVector};
 
+use super::chained::both_chained;
 use super::layout::{Layout, Roughness};
 use super::observation::{Observation, Observations};
 use super::smoothness::Components;
@@ -89,5 +90,6 @@ pub fn components(rows: &Rows, used: &[usize]) -> Components {
         middle: design.columns(first, middle).into_owned(),
         half: design.columns(first + middle, half).into_owned(),
         target,
+        chained: both_chained(rows.observations, used),
     }
 }

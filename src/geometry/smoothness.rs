@@ -3,32 +3,26 @@
 //! The size of the prior is a variance component. Its posterior is computed from the restricted
 //! likelihood, in which the polynomials and the level's zero errors are integrated out (Patterson &
 //! Thompson 1971; Harville 1977; from memory), on a grid of logarithmic steps, with a wide prior of its own
-//! so that three readings do not claim to know how rough a bed is.
+//! (see [`belief`](super::belief)) so that three readings do not claim to know how rough a bed is.
 
 use nalgebra::{DMatrix, DVector};
 
+use super::belief::Belief;
 use super::complement::Complement;
 use super::layout::Roughness;
 
-/// What a bed's roughness is thought to be before any reading: deviations of about 0.05 mm with a wave
-/// length of half the bed make the middle line about this rough. A broad guess, to a factor of seven either way.
-pub const USUAL_ROUGHNESS: Roughness = Roughness {
-    middle: 0.02,
-    half: 0.002,
-};
-
-/// Standard deviation of the natural logarithm of the true roughness about [`USUAL_ROUGHNESS`]: a factor
-/// of seven either way.
-const GUESS_DEVIATION: f64 = 2.0;
-
-/// Step of the grid in the natural logarithm.
-const GRID_STEP: f64 = 0.5;
-/// Steps of the grid to either side of the usual roughness.
-pub(super) const GRID_REACH: usize = 10;
+/// How often the two sizes are sought in turn at most.
+const ROUNDS_OF_TURNS: usize = 10;
 /// A roughness this much worse than the best, in twice the log likelihood, has a ten-millionth of its weight.
 const HOPELESS: f64 = 32.0;
-/// Points of the grid along one direction.
-pub(super) const GRID_SIZE: usize = 2 * GRID_REACH + 1;
+/// How rough a bed is taken to be.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Supposed {
+    /// Just so.
+    Known(Roughness),
+    /// About so, unless the readings tell.
+    Guessed(Roughness),
+}
 
 /// Observations, divided by their standard deviations, split into what each kind of unknown contributes.
 #[derive(Debug, Clone)]
@@ -41,114 +35,108 @@ pub struct Components {
     pub half: DMatrix<f64>,
     /// The observations.
     pub target: DVector<f64>,
+    /// Whether they chain both ways end to end, so that they tell by themselves how rough the bed is.
+    pub chained: bool,
 }
 
 impl Components {
-    /// Root of the mean square roughness over its posterior, for the middle line and the half difference.
-    pub fn roughness(&self) -> Roughness {
-        let mut search = Search::new(self);
+    /// Root of the mean square roughness over its posterior, for the middle line and the half difference, on a
+    /// bed that is guessed to be about this rough.
+    pub fn roughness(&self, guess: Roughness) -> Roughness {
+        let contrasts = Contrasts::new(self);
+        let belief = self.belief(&contrasts, guess);
+        let mut search = Search::new(contrasts, belief);
         let mode = search.mode();
         Roughness {
-            middle: USUAL_ROUGHNESS.middle * search.mean_ratio(mode, 0),
-            half: USUAL_ROUGHNESS.half * search.mean_ratio(mode, 1),
+            middle: search.mean_size(mode, 0),
+            half: search.mean_size(mode, 1),
         }
     }
 
-    /// Minus twice the restricted log likelihood of the observations at the most likely roughness, up to
-    /// a constant that is the same for all targets with these rows. Smaller is more credible.
-    pub fn misfit(&self) -> f64 {
-        let mut search = Search::new(self);
-        let mode = search.mode();
-        search.cost(mode)
+    /// What is believed of the roughness beforehand.
+    pub(super) fn belief(&self, contrasts: &Contrasts, guess: Roughness) -> Belief {
+        if self.chained {
+            Belief::of_scatter(contrasts, guess)
+        } else {
+            Belief::guess(guess)
+        }
     }
-}
-
-/// The roughness at a pair of steps of the grid.
-pub(super) fn on_grid([middle, half]: [usize; 2]) -> Roughness {
-    Roughness {
-        middle: USUAL_ROUGHNESS.middle * ratio(middle),
-        half: USUAL_ROUGHNESS.half * ratio(half),
-    }
-}
-
-/// Roughness over the usual one at a step of the grid.
-fn ratio(step: usize) -> f64 {
-    ((step as f64 - GRID_REACH as f64) * GRID_STEP).exp()
-}
-
-/// What the guess beforehand adds to minus twice the log likelihood.
-pub(super) fn guess_penalty(step: usize) -> f64 {
-    (ratio(step).ln() / GUESS_DEVIATION).powi(2)
 }
 
 /// The likelihood on the grid, every point computed once.
 struct Search {
     contrasts: Contrasts,
+    belief: Belief,
     known: Vec<Option<f64>>,
 }
 
 impl Search {
-    fn new(components: &Components) -> Self {
+    fn new(contrasts: Contrasts, belief: Belief) -> Self {
         Self {
-            contrasts: Contrasts::new(components),
-            known: vec![None; GRID_SIZE * GRID_SIZE],
+            contrasts,
+            belief,
+            known: vec![None; belief.points(0) * belief.points(1)],
         }
     }
 
-    /// Minus twice the log likelihood, the guess beforehand included.
+    /// Minus twice the log likelihood, the belief beforehand included.
     fn cost(&mut self, at: [usize; 2]) -> f64 {
-        let key = at[0] * GRID_SIZE + at[1];
+        let key = at[0] * self.belief.points(1) + at[1];
         if let Some(cost) = self.known[key] {
             return cost;
         }
-        let cost = self.contrasts.minus_two_log_likelihood(on_grid(at))
-            + guess_penalty(at[0])
-            + guess_penalty(at[1]);
+        let likelihood = self.contrasts.minus_two_log_likelihood(self.belief.at(at));
+        let cost = likelihood + self.belief.penalty(at);
         self.known[key] = Some(cost);
         cost
     }
 
     /// The most credible point.
     fn mode(&mut self) -> [usize; 2] {
-        let mut at = [GRID_REACH; 2];
+        let mut at = [0, 1].map(|kind| self.belief.scale_step(kind));
         // Where both ways were read at the same places the two sizes do not meet at all, so that one
-        // round of turns about is almost always enough; two are certain.
-        for _ in 0..2 {
+        // round of turns about is almost always enough.
+        for _ in 0..ROUNDS_OF_TURNS {
+            let before = at;
             for kind in 0..2 {
                 let costs = self.scan(at, kind);
                 let best = costs.into_iter().min_by(|a, b| a.1.total_cmp(&b.1));
                 at[kind] = best.map_or(at[kind], |(step, _)| step);
             }
+            if at == before {
+                break;
+            }
         }
         at
     }
 
-    /// Root mean square over the posterior along one direction of the grid, over the usual roughness.
-    fn mean_ratio(&mut self, at: [usize; 2], kind: usize) -> f64 {
+    /// Root mean square of one kind over the posterior along its direction of the grid.
+    fn mean_size(&mut self, at: [usize; 2], kind: usize) -> f64 {
         let costs = self.scan(at, kind);
         let best = least(&costs);
         let (mut weights, mut squares) = (0.0, 0.0);
         for (step, cost) in costs {
             let weight = ((best - cost) / 2.0).exp();
             weights += weight;
-            squares += weight * ratio(step).powi(2);
+            squares += weight * self.belief.size(kind, step).powi(2);
         }
         if weights > 0.0 {
             (squares / weights).sqrt()
         } else {
-            1.0
+            self.belief.size(kind, at[kind])
         }
     }
 
     /// Steps along one direction of the grid with their costs; between two that are hopeless nothing
     /// better is sought.
     fn scan(&mut self, at: [usize; 2], kind: usize) -> Vec<(usize, f64)> {
+        let points = self.belief.points(kind);
         let mut cost = |step: usize| {
             let mut tried = at;
             tried[kind] = step;
             (step, self.cost(tried))
         };
-        let mut costs: Vec<(usize, f64)> = (0..GRID_SIZE).step_by(2).map(&mut cost).collect();
+        let mut costs: Vec<(usize, f64)> = (0..points).step_by(2).map(&mut cost).collect();
         let hopeless = least(&costs) + HOPELESS;
         let between: Vec<(usize, f64)> = costs
             .windows(2)
@@ -173,6 +161,32 @@ pub(super) struct Contrasts {
     middle: DMatrix<f64>,
     half: DMatrix<f64>,
     target: DVector<f64>,
+    told: [Told; 2],
+}
+
+/// What contrasts can tell of the roughness of one kind.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Told {
+    /// How many of them it shows in.
+    pub contrasts: usize,
+    /// Their variance, all together, for unit roughness.
+    pub variance: f64,
+}
+
+impl Told {
+    /// Noise terms as they are in the contrasts, and the length they had before the fixed unknowns took their share.
+    fn of(left: &DMatrix<f64>, before: f64) -> Self {
+        if before <= 0.0 {
+            return Self {
+                contrasts: 0,
+                variance: 0.0,
+            };
+        }
+        Self {
+            contrasts: Complement::of_remainders(left / before).rank(),
+            variance: left.norm_squared(),
+        }
+    }
 }
 
 impl Contrasts {
@@ -187,10 +201,19 @@ impl Contrasts {
             components.target.as_slice(),
         ));
         Self {
+            told: [
+                Told::of(&middle, components.middle.norm()),
+                Told::of(&half, components.half.norm()),
+            ],
             middle: &middle * middle.transpose(),
             half: &half * half.transpose(),
             target: target.column(0).into_owned(),
         }
+    }
+
+    /// What they can tell of the roughness of one kind.
+    pub(super) fn told_of(&self, kind: usize) -> Told {
+        self.told[kind]
     }
 
     fn minus_two_log_likelihood(&self, size: Roughness) -> f64 {

@@ -149,7 +149,7 @@ impl Suspects {
             evidence: Evidence::Nothing,
             found: Vec::new(),
         };
-        let mut weighing = Weighing::new(&adjustment.components());
+        let mut weighing = Weighing::new(&adjustment.components(), adjustment.guess());
         if weighing.contrasts() < FEWEST_CONTRASTS {
             return nothing;
         }

@@ -7,13 +7,13 @@
 
 use nalgebra::{DMatrix, DVector};
 
+use super::belief::Belief;
 use super::complement::Complement;
-use super::smoothness::{Components, Contrasts, GRID_REACH, GRID_SIZE, guess_penalty, on_grid};
+use super::layout::Roughness;
+use super::smoothness::{Components, Contrasts};
 
 /// Weighing needs no finer grid than every so many steps of the grid of roughness.
 const STRIDE: usize = 2;
-/// Points along one direction.
-const POINTS: usize = GRID_SIZE.div_ceil(STRIDE);
 
 /// What is done to the observations (in their deviations), each named by its row.
 #[derive(Debug, Clone, PartialEq)]
@@ -36,6 +36,9 @@ pub struct Weighed {
 /// The likelihood of a pass and of what it would be with some readings changed.
 pub struct Weighing {
     contrasts: Contrasts,
+    belief: Belief,
+    /// Points of the grid along each direction.
+    points_along: [usize; 2],
     /// Takes observations to contrasts.
     basis: DMatrix<f64>,
     target: DVector<f64>,
@@ -82,14 +85,21 @@ impl Point {
 }
 
 impl Weighing {
-    /// Prepares to weigh changes of these observations.
-    pub fn new(components: &Components) -> Self {
+    /// Prepares to weigh changes of these observations of a bed that is guessed to be about this rough.
+    pub fn new(components: &Components, guess: Roughness) -> Self {
         let rows = components.target.len();
+        let contrasts = Contrasts::new(components);
+        let belief = components.belief(&contrasts, guess);
+        let points_along = [0, 1].map(|kind| belief.points(kind).div_ceil(STRIDE));
         Self {
-            contrasts: Contrasts::new(components),
+            contrasts,
+            belief,
+            points_along,
             basis: Complement::new(&components.fixed).of(DMatrix::identity(rows, rows)),
             target: components.target.clone(),
-            points: (0..POINTS * POINTS).map(|_| None).collect(),
+            points: (0..points_along[0] * points_along[1])
+                .map(|_| None)
+                .collect(),
         }
     }
 
@@ -100,13 +110,14 @@ impl Weighing {
 
     /// The most credible roughness for a change, sought downhill from that of another one.
     pub fn weigh(&mut self, change: &Change, from: Option<Weighed>) -> Weighed {
-        let mut at = from.map_or([GRID_REACH / STRIDE; 2], |weighed| weighed.at);
+        let scale = [0, 1].map(|kind| self.belief.scale_step(kind) / STRIDE);
+        let mut at = from.map_or(scale, |weighed| weighed.at);
         let mut cost = self.cost(at, change);
         loop {
             let mut best = Weighed { cost, at };
             for kind in 0..2 {
                 for step in [at[kind].checked_sub(1), Some(at[kind] + 1)] {
-                    let Some(step) = step.filter(|step| *step < POINTS) else {
+                    let Some(step) = step.filter(|step| *step < self.points_along[kind]) else {
                         continue;
                     };
                     let mut tried = at;
@@ -136,16 +147,17 @@ impl Weighing {
     /// The multiple of a pattern that suits best at a weighed point, and its standard deviation; `None`
     /// where nothing speaks of it.
     pub fn multiple(&self, pattern: &[(usize, f64)], weighed: Weighed) -> Option<(f64, f64)> {
-        let point = self.points[key(weighed.at)].as_ref()?;
+        let point = self.points[self.key(weighed.at)].as_ref()?;
         let square = point.square(pattern);
         (square > 0.0).then(|| (-point.along(pattern) / square, square.sqrt().recip()))
     }
 
     fn cost(&mut self, at: [usize; 2], change: &Change) -> f64 {
-        if self.points[key(at)].is_none() {
-            self.points[key(at)] = self.point(at);
+        let key = self.key(at);
+        if self.points[key].is_none() {
+            self.points[key] = self.point(at);
         }
-        self.points[key(at)]
+        self.points[key]
             .as_ref()
             .map_or(f64::INFINITY, |point| point.cost(change))
     }
@@ -153,7 +165,7 @@ impl Weighing {
     fn point(&self, at: [usize; 2]) -> Option<Point> {
         let step = at.map(|k| k * STRIDE);
         // The identity in it keeps the variance positive definite whatever the bed is like.
-        let factor = self.contrasts.variance(on_grid(step)).cholesky()?;
+        let factor = self.contrasts.variance(self.belief.at(step)).cholesky()?;
         let lower = factor.l_dirty();
         let mut white = self.basis.clone();
         let rows = white.nrows();
@@ -164,16 +176,13 @@ impl Weighing {
         let precision = white.transpose() * white;
         let pull = &precision * &self.target;
         Some(Point {
-            cost: log_determinant
-                + pull.dot(&self.target)
-                + guess_penalty(step[0])
-                + guess_penalty(step[1]),
+            cost: log_determinant + pull.dot(&self.target) + self.belief.penalty(step),
             precision,
             pull,
         })
     }
-}
 
-fn key(at: [usize; 2]) -> usize {
-    at[0] * POINTS + at[1]
+    fn key(&self, at: [usize; 2]) -> usize {
+        at[0] * self.points_along[1] + at[1]
+    }
 }
