@@ -1,4 +1,5 @@
-//! What lies between the readings: a chained survey owes nothing to the prior, and a gap is a gap.
+//! What lies between the readings: a chained survey owes nothing to what beds are thought to be like, and a gap is
+//! a gap.
 
 #[path = "made_up/mod.rs"]
 mod made_up;
@@ -6,8 +7,13 @@ mod made_up;
 use made_up::bed::Bed;
 use made_up::walk::Walk;
 use made_up::{Case, read};
-use quarterturn::geometry::{Adjustment, BedShape, ReferenceLine, Roughness, Way, WayPoint};
-use quarterturn::survey::{Entry, Level, Line, Pass, Side};
+use quarterturn::geometry::belief::USUAL_ROUGHNESS;
+use quarterturn::geometry::local::twist_per_metre;
+use quarterturn::geometry::{
+    Adjustment, BedShape, Closure, Convexity, Figure, LocalStraightness, Observations,
+    ReferenceLine, Roughness, Suspects, Way, WayPoint,
+};
+use quarterturn::survey::{Entry, Level, Line, LocalLimit, Pass, Side};
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 
@@ -93,6 +99,194 @@ fn heights_of_a_chained_survey_are_not_changed_by_the_prior_inside_the_spans() {
                 changed < 0.01,
                 "case {number}, also at the ends: {also_at_the_ends}: changed by {changed} of its u95"
             );
+        }
+    }
+}
+
+/// Something printed of a pass, and how much of a change in it would matter.
+struct Printed {
+    what: String,
+    value: f64,
+    u95: f64,
+}
+
+/// Everything `shape` prints of a pass: values, and uncertainties themselves.
+fn printed(case: &Case, guess: Roughness) -> (Vec<Printed>, Suspects) {
+    let observations = Observations::of(&case.pass, &case.level);
+    let guessed = Adjustment::guessing(observations, case.bed.length, case.bed.spacing, guess);
+    let adjustment = guessed.expect("the pass has readings");
+    let shape = shape(&adjustment);
+    let mut all: Vec<Printed> = Vec::new();
+    let mut add = |what: &str, value: f64, u95: f64| {
+        for (what, value) in [(what.into(), value), (format!("u95 of {what}"), u95)] {
+            all.push(Printed { what, value, u95 });
+        }
+    };
+    // The zero error of the level is in them all.
+    let mean = shape.cross.iter().map(|slope| slope.slope).sum::<f64>() / shape.cross.len() as f64;
+    for slope in &shape.cross {
+        add(
+            &format!("cross slope at {}", slope.at),
+            slope.slope - mean,
+            slope.u95,
+        );
+    }
+    let mut figures: Vec<(String, Figure)> = Vec::new();
+    let twist = [
+        ("twist", shape.twist),
+        ("twist over a metre", twist_per_metre(&adjustment, &shape)),
+    ];
+    figures.extend(twist.map(|(what, twist)| (what.into(), twist.expect("read across"))));
+    for way in shape.ways() {
+        let side = way.side;
+        for point in &way.points {
+            add(
+                &format!("height of {side:?} at {}", point.at),
+                point.height,
+                point.u95,
+            );
+            // The ends are on the line by definition, and certain.
+            if point.off_line_u95 > 1e-12 {
+                add(
+                    &format!("departure of {side:?} at {}", point.at),
+                    point.off_line,
+                    point.off_line_u95,
+                );
+            }
+        }
+        figures.extend(way.crown.map(|crown| (format!("crown of {side:?}"), crown)));
+        figures.extend(
+            way.straightness
+                .map(|range| (format!("straightness of {side:?}"), range)),
+        );
+        let convex = Convexity::of(&adjustment, way);
+        figures.extend(convex.map(|convex| (format!("lowest of {side:?}"), convex.lowest)));
+    }
+    let limit = LocalLimit {
+        over: 0.5,
+        height: 1e-5,
+    };
+    for way in LocalStraightness::of(&adjustment, &shape, limit).ways {
+        figures.push((format!("parts of {:?}", way.side), way.departure));
+    }
+    for (what, figure) in figures {
+        add(&what, figure.value, figure.u95);
+        add(&format!("low end of {what}"), figure.low, figure.u95);
+        add(&format!("high end of {what}"), figure.high, figure.u95);
+    }
+    let closure = Closure::of(&case.pass, &adjustment);
+    for bay in &closure.bays {
+        add(
+            &format!("misclosure from {}", bay.from),
+            bay.misclosure,
+            2.0 * bay.deviation,
+        );
+    }
+    let test = closure.global.expect("closed loops");
+    add(
+        "global test",
+        test.chi_square,
+        (8.0 * test.freedom as f64).sqrt(),
+    );
+    for check in &closure.checks {
+        add(
+            &format!("redundancy of {}", check.reading),
+            check.redundancy,
+            1.0,
+        );
+        add(
+            &format!("misfit of {}", check.reading),
+            check.w.unwrap_or(0.0),
+            2.0,
+        );
+    }
+    (all, Suspects::of(&adjustment))
+}
+
+/// Both ways chained, however the level is laid across.
+#[derive(Debug, Clone, Copy)]
+enum Across {
+    /// At its own ends.
+    AtTheEnds,
+    /// In the middle of the spans.
+    InMidSpan,
+    /// At both.
+    AtBoth,
+    /// Anywhere, the rear walked from another place on, and the front read twice.
+    Anywhere,
+}
+
+fn chained(number: u64, across: Across) -> Case {
+    let mut case = Case::new(number, Walk::ChainedShared);
+    let half = case.level.base.expect("made with one") / 2.0;
+    let along = |line: Line, by: f64| {
+        let readings = case.pass.readings.iter();
+        readings
+            .filter(|reading| reading.line == Line::Front)
+            .map(move |reading| (line, reading.at + by))
+    };
+    let mut stations: Vec<(Line, f64)> = along(Line::Front, 0.0).collect();
+    let cross = |by: f64| along(Line::Cross, by);
+    match across {
+        Across::AtTheEnds => stations.extend(cross(-half).chain(cross(half)).collect::<Vec<_>>()),
+        Across::InMidSpan => stations.extend(cross(0.0)),
+        Across::AtBoth => stations.extend(cross(0.0).chain(cross(half))),
+        Across::Anywhere => {
+            stations.extend(along(Line::Front, 0.0));
+            stations.extend(cross(0.3 * half));
+        }
+    }
+    let offset = if matches!(across, Across::Anywhere) {
+        0.7 * half
+    } else {
+        0.0
+    };
+    stations.extend(along(Line::Rear, offset));
+    case.pass = read(&case.bed, &case.level, &stations, &mut case.generator);
+    case
+}
+
+/// What beds are thought to be like has no say in a chained survey: neither in heights nor in cross slopes,
+/// twist, uncertainties, loops or suspects, wherever the level is laid across.
+#[test]
+fn nothing_of_a_chained_survey_is_changed_by_the_guess() {
+    for across in [
+        Across::AtTheEnds,
+        Across::InMidSpan,
+        Across::AtBoth,
+        Across::Anywhere,
+    ] {
+        for number in 0..CASES {
+            let case = chained(number, across);
+            let (usual, suspects) = printed(&case, USUAL_ROUGHNESS);
+            for factor in [0.01, 100.0] {
+                let guess = Roughness {
+                    middle: factor * USUAL_ROUGHNESS.middle,
+                    half: factor * USUAL_ROUGHNESS.half,
+                };
+                let (other, others) = printed(&case, guess);
+                assert_eq!(usual.len(), other.len());
+                for (a, b) in usual.iter().zip(&other) {
+                    let change = (a.value - b.value).abs() / a.u95;
+                    assert!(
+                        change < 0.01,
+                        "{across:?}, case {number}, guess times {factor}: {} changed by {change} of its u95",
+                        a.what
+                    );
+                }
+                let named = |suspects: &Suspects| -> Vec<usize> {
+                    suspects
+                        .found
+                        .iter()
+                        .map(|suspect| suspect.reading)
+                        .collect()
+                };
+                assert_eq!(
+                    named(&suspects),
+                    named(&others),
+                    "{across:?}, case {number}"
+                );
+            }
         }
     }
 }
