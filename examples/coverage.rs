@@ -105,42 +105,59 @@ fn intervals(passes: u64) {
     }
 }
 
-/// The largest change of a departure from the end line, in shares of its own u95, when the bed between the
-/// readings is taken to be a hundred times as rough or as smooth.
+/// The largest change of a departure from the end line when the bed between the readings is known to be a
+/// hundred times as rough or as smooth, and of a cross slope less the mean of all when beds are guessed to be
+/// so; each in shares of its own u95.
 fn prior(passes: u64) {
+    println!("\nlargest change, of its u95, if beds were 100 times rougher or smoother");
     println!(
-        "\nlargest change of a departure if the bed were 100 times rougher or smoother, of its u95"
+        "{:<42} {:>15} {:>17}",
+        "", "heights, known", "cross, guessed"
     );
     for walk in Walk::ALL {
-        let largest = over(
+        let [heights, cross] = over(
             passes,
-            |number, largest: &mut f64| {
+            |number, largest: &mut [f64; 2]| {
                 let case = Case::new(number, walk);
                 if let Some(adjustment) = case.adjusted() {
                     for factor in [0.01, 100.0] {
-                        *largest = largest.max(change(&case, &adjustment, factor));
+                        let changes = changes(&case, &adjustment, factor);
+                        *largest = [0, 1].map(|kind| largest[kind].max(changes[kind]));
                     }
                 }
             },
-            |all, part| *all = all.max(part),
+            |all, part| *all = [0, 1].map(|kind| all[kind].max(part[kind])),
         );
-        println!("{:<42} {largest:>8.4}", walk.name());
+        println!("{:<42} {heights:>15.4} {cross:>17.4}", walk.name());
     }
 }
 
-fn change(case: &Case, adjustment: &Adjustment, factor: f64) -> f64 {
-    let size = adjustment.roughness();
-    let other = Roughness {
+fn changes(case: &Case, adjustment: &Adjustment, factor: f64) -> [f64; 2] {
+    let times = |size: Roughness| Roughness {
         middle: size.middle * factor,
         half: size.half * factor,
     };
-    let observations = adjustment.observations().clone();
-    let Ok(again) = Adjustment::on_bed(observations, case.bed.length, case.bed.spacing, other)
-    else {
-        return 0.0;
+    let observations = || adjustment.observations().clone();
+    let (length, spacing) = (case.bed.length, case.bed.spacing);
+    let known = Adjustment::on_bed(
+        observations(),
+        length,
+        spacing,
+        times(adjustment.roughness()),
+    );
+    let guessed = Adjustment::guessing(observations(), length, spacing, times(adjustment.guess()));
+    let (Ok(known), Ok(guessed)) = (known, guessed) else {
+        return [0.0; 2];
     };
-    let [before, after] =
-        [adjustment, &again].map(|found| BedShape::of(found, ReferenceLine::EndPoints));
+    let shape = |found| BedShape::of(found, ReferenceLine::EndPoints);
+    let before = shape(adjustment);
+    [
+        change_of_heights(&before, &shape(&known)),
+        change_of_cross_slopes(&before, &shape(&guessed)),
+    ]
+}
+
+fn change_of_heights(before: &BedShape, after: &BedShape) -> f64 {
     let mut largest: f64 = 0.0;
     for (a, b) in before.ways().zip(after.ways()) {
         // The two ends are on the line by definition.
@@ -150,6 +167,22 @@ fn change(case: &Case, adjustment: &Adjustment, factor: f64) -> f64 {
         }
     }
     largest
+}
+
+fn change_of_cross_slopes(before: &BedShape, after: &BedShape) -> f64 {
+    let differences: Vec<f64> = before
+        .cross
+        .iter()
+        .zip(&after.cross)
+        .map(|(a, b)| a.slope - b.slope)
+        .collect();
+    let mean = differences.iter().sum::<f64>() / differences.len().max(1) as f64;
+    before
+        .cross
+        .iter()
+        .zip(differences)
+        .map(|(slope, difference)| (difference - mean).abs() / slope.u95)
+        .fold(0.0, f64::max)
 }
 
 #[derive(Default)]
