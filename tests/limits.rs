@@ -55,7 +55,8 @@ fn judged(survey: &Survey) -> (BedShape, Particulars, Judgement) {
         Adjustment::of(pass, level, survey.bed.length, survey.bed.way_spacing).unwrap();
     let shape = BedShape::of(&adjustment, ReferenceLine::EndPoints);
     let particulars = Particulars::of(&adjustment, &shape, survey);
-    let judgement = Judgement::with_particulars(&shape, &particulars, &survey.limits);
+    let judgement = Judgement::with_particulars(&shape, &particulars, &survey.limits)
+        .with_readings_off_scale(&adjustment);
     (shape, particulars, judgement)
 }
 
@@ -334,4 +335,38 @@ fn a_way_that_is_barely_convex_is_proven_by_more_passes() {
     };
     assert!(!settled(0.0));
     assert!(settled(0.0003));
+}
+
+/// A cross reading off the scale that the others do not reach: the bed is at least so far out there and may be
+/// any further, so its limits are not proven kept, and the coarser level is asked for. Read as a number, or left
+/// out, it would have been inside.
+#[test]
+fn nothing_is_proven_by_a_reading_off_the_scale() {
+    let survey = |last: &str| {
+        let text = format!(
+            "format = 1\n[bed]\nlength = 2900\nway_spacing = 380\n\
+             [feet]\nat = [120, 980, 1840, 2700]\nlift_per_turn = 1.5\n\
+             [level.fine]\ndivision = \"0.02 mm/m\"\nrange = 10\n\
+             [level.rough]\ndivision = \"0.1 mm/m\"\nrange = 10\n\
+             [limits]\ntwist = \"0.1 mm/m\"\n[[pass]]\nlevel = \"fine\"\n\
+             cross_at = [150, 650, 1150, 1650, 2150, 2650]\n\
+             cross = [\"9F\", \"9.5F\", \"9.5F\", \"9F\", \"9F\", \"{last}\"]\n"
+        );
+        survey::read(&text).unwrap()
+    };
+    for (last, verdict) in [
+        ("10F", Verdict::Inside),
+        ("-", Verdict::Inside),
+        (">10F", Verdict::Unsure),
+    ] {
+        let survey = survey(last);
+        let (_, _, judgement) = judged(&survey);
+        assert_eq!(judgement.twist, Some(verdict), "{last}");
+        let advice = plan(&survey, 0).unwrap().advice;
+        let coarser = Advice::CoarserLevel {
+            name: Some("rough".into()),
+        };
+        assert_eq!(advice.contains(&Advice::Done), verdict == Verdict::Inside);
+        assert_eq!(advice.contains(&coarser), verdict != Verdict::Inside);
+    }
 }

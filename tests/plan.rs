@@ -595,7 +595,9 @@ fn judged(survey: &Survey) -> Option<Verdict> {
     let adjusted = Adjustment::of(pass, level, bed.length, bed.way_spacing).expect("readings");
     let shape = BedShape::of(&adjusted, ReferenceLine::EndPoints);
     let particulars = Particulars::of(&adjusted, &shape, survey);
-    Judgement::with_particulars(&shape, &particulars, &survey.limits).overall()
+    Judgement::with_particulars(&shape, &particulars, &survey.limits)
+        .with_readings_off_scale(&adjusted)
+        .overall()
 }
 
 fn stops(card: &TurnPlan) -> bool {

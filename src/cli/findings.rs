@@ -66,7 +66,8 @@ impl<'a> Findings<'a> {
             settling: &self.settling,
             shape: &self.shape,
             particulars: &self.particulars,
-            judgement: Judgement::with_particulars(&self.shape, &self.particulars, &survey.limits),
+            judgement: Judgement::with_particulars(&self.shape, &self.particulars, &survey.limits)
+                .with_readings_off_scale(&self.adjustment),
             reference: self.reference,
         }
     }

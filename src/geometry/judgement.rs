@@ -1,5 +1,6 @@
 //! The shape held against the limits.
 
+use super::adjustment::Adjustment;
 use super::figure::{Figure, Verdict};
 use super::particulars::Particulars;
 use super::shape::BedShape;
@@ -71,6 +72,24 @@ impl Judgement {
             crown,
             straightness,
             ..Self::default()
+        }
+    }
+
+    /// The same for a pass of which a reading off the scale is all that holds the surface somewhere: the bed is at
+    /// least so far out there and may be any further, so that no limit is proven kept.
+    #[must_use]
+    pub fn with_readings_off_scale(self, adjustment: &Adjustment) -> Self {
+        if adjustment.off_scale_used() == 0 {
+            return self;
+        }
+        let open = |verdict: Option<Verdict>| verdict.map(|verdict| verdict.max(Verdict::Unsure));
+        Self {
+            twist: open(self.twist),
+            crown: open(self.crown),
+            straightness: open(self.straightness),
+            twist_per_metre: open(self.twist_per_metre),
+            local: open(self.local),
+            convex: open(self.convex),
         }
     }
 

@@ -32,7 +32,7 @@ pub enum Advice {
         /// Middle of the level, m from the headstock end.
         at: f64,
     },
-    /// Many readings are off the scale: take the coarser level for this round.
+    /// Many readings are off the scale, or one that everything hangs on: take the coarser level for this round.
     CoarserLevel {
         /// The level's name, if the survey knows one.
         name: Option<String>,

@@ -4,7 +4,8 @@ use nalgebra::DVector;
 
 use super::advice::Advice;
 use super::advising::{
-    answers, coarser_level, finer_level, not_recorded, out_of_travel, too_coarse, unfinished,
+    answers, coarser_level, finer_level, next_coarser, not_recorded, out_of_travel, too_coarse,
+    unfinished,
 };
 use super::card::{Proof, TurnPlan};
 use super::loads::loads;
@@ -93,7 +94,11 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
         if turned.loss < at_rest.loss {
             turned
         } else {
-            advice.push(if standing == Some(Verdict::Unsure) {
+            advice.push(if standing == Some(Verdict::Unsure) && judged.off_scale() {
+                Advice::CoarserLevel {
+                    name: next_coarser(survey, level),
+                }
+            } else if standing == Some(Verdict::Unsure) {
                 Advice::ReadAgain {
                     passes: judged.passes_to_settle(survey),
                 }
@@ -222,7 +227,8 @@ impl Judged {
         };
         let shape = BedShape::of(&adjustment, ReferenceLine::EndPoints);
         let particulars = Particulars::of(&adjustment, &shape, survey);
-        let judgement = Judgement::with_particulars(&shape, &particulars, &survey.limits);
+        let judgement = Judgement::with_particulars(&shape, &particulars, &survey.limits)
+            .with_readings_off_scale(&adjustment);
         Self {
             adjustment: Some(adjustment),
             worst: judgement.overall(),
@@ -239,6 +245,12 @@ impl Judged {
                 at: suspect.at,
             });
         }
+    }
+
+    /// Whether a reading off the scale is all that holds the surface somewhere.
+    fn off_scale(&self) -> bool {
+        let adjustment = self.adjustment.as_ref();
+        adjustment.is_some_and(|adjustment| adjustment.off_scale_used() > 0)
     }
 
     /// Passes like this one, this one counted, that would settle every figure that is open.

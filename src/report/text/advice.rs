@@ -106,8 +106,8 @@ pub(in crate::report) fn sentence(advice: &Advice, survey: &Survey, units: Lengt
                 place(*at, units)
             )),
         Advice::CoarserLevel { name } => Prose::from(match name {
-            Some(name) => format!("Many readings are off the scale: take level {name} for the next pass."),
-            None => "Many readings are off the scale: take a coarser level for the next pass.".to_owned(),
+            Some(name) => format!("Some readings are off the scale: take level {name} for the next pass."),
+            None => "Some readings are off the scale: take a coarser level for the next pass.".to_owned(),
         }),
         Advice::FinerLevel { name } => Prose::from(format!(
             "The bed is near enough for the finer level: take level {name} for the next pass."

@@ -4,13 +4,26 @@ use super::page::Page;
 use super::prose::{Prose, TIE};
 use super::scale::{Scale, place};
 use super::words;
-use crate::geometry::{Remedy, Settling, Subject};
+use crate::geometry::{Remedy, Settling, Subject, Verdict};
 use crate::report::ShapeReport;
 use crate::survey::LengthUnit;
 use crate::survey::units::short_number;
 
+/// What comes first where the bubble left its scale.
+const ON_THE_SCALE: &str =
+    "bring the bubble back onto its scale first, with a coarser level or a rough turn";
+
 /// One paragraph for each unsure figure; nothing where none is.
 pub(super) fn settling(page: &mut Page, report: &ShapeReport, units: LengthUnit) {
+    if report.settling.is_empty() && report.adjustment.off_scale_used() > 0 {
+        let unsure = report.judgement.overall() == Some(Verdict::Unsure);
+        if unsure {
+            page.hanging(
+                "Settle ",
+                &Prose::from(format!("everything: {ON_THE_SCALE}")),
+            );
+        }
+    }
     let chunks = report.settling.chunk_by(|a, b| a.subject == b.subject);
     for (k, remedies) in chunks.enumerate() {
         let label = if k == 0 { "Settle " } else { "       " };
@@ -52,9 +65,7 @@ fn one(report: &ShapeReport, remedies: &[Settling], units: LengthUnit) -> Prose 
         })
         .collect();
     if settle.is_empty() && report.adjustment.off_scale_total() > 0 {
-        return Prose::from(format!(
-            "the {name}: bring the bubble back onto its scale first, with a coarser level or a rough turn"
-        ));
+        return Prose::from(format!("the {name}: {ON_THE_SCALE}"));
     }
     if settle.is_empty() {
         return Prose::from(format!(
