@@ -60,19 +60,22 @@ pub(super) fn coarser_level(survey: &Survey, pass: &Pass, level: &Level, advice:
         .filter(|reading| matches!(reading.entry, Entry::OffScale(_)))
         .count();
     if off as f64 > MANY_OFF_SCALE * taken as f64 {
-        let name = next_coarser(survey, level);
-        advice.push(Advice::CoarserLevel { name });
+        take_coarser(survey, level, advice);
     }
 }
 
-/// The survey's level with the next coarser graduation.
-pub(super) fn next_coarser(survey: &Survey, level: &Level) -> Option<String> {
-    survey
+/// Asks once for the survey's level with the next coarser graduation.
+pub(super) fn take_coarser(survey: &Survey, level: &Level, advice: &mut Vec<Advice>) {
+    let name = survey
         .levels
         .values()
         .filter(|other| other.division > level.division)
         .min_by(|a, b| a.division.total_cmp(&b.division))
-        .map(|other| other.name.clone())
+        .map(|other| other.name.clone());
+    let coarser = Advice::CoarserLevel { name };
+    if !advice.contains(&coarser) {
+        advice.push(coarser);
+    }
 }
 
 pub(super) fn finer_level(survey: &Survey, pass: &Pass, level: &Level, advice: &mut Vec<Advice>) {

@@ -4,7 +4,7 @@ use nalgebra::DVector;
 
 use super::advice::Advice;
 use super::advising::{
-    answers, coarser_level, finer_level, next_coarser, not_recorded, out_of_travel, too_coarse,
+    answers, coarser_level, finer_level, not_recorded, out_of_travel, take_coarser, too_coarse,
     unfinished,
 };
 use super::card::{Proof, TurnPlan};
@@ -94,17 +94,16 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
         if turned.loss < at_rest.loss {
             turned
         } else {
-            advice.push(if standing == Some(Verdict::Unsure) && judged.off_scale() {
-                Advice::CoarserLevel {
-                    name: next_coarser(survey, level),
+            match standing {
+                // The level is what to change, not how often it is read.
+                Some(Verdict::Unsure) if judged.off_scale() => {
+                    take_coarser(survey, level, &mut advice);
                 }
-            } else if standing == Some(Verdict::Unsure) {
-                Advice::ReadAgain {
+                Some(Verdict::Unsure) => advice.push(Advice::ReadAgain {
                     passes: judged.passes_to_settle(survey),
-                }
-            } else {
-                Advice::BelowReadings
-            });
+                }),
+                _ => advice.push(Advice::BelowReadings),
+            }
             at_rest
         }
     };

@@ -15,14 +15,14 @@ const ON_THE_SCALE: &str =
 
 /// One paragraph for each unsure figure; nothing where none is.
 pub(super) fn settling(page: &mut Page, report: &ShapeReport, units: LengthUnit) {
-    if report.settling.is_empty() && report.adjustment.off_scale_used() > 0 {
-        let unsure = report.judgement.overall() == Some(Verdict::Unsure);
-        if unsure {
-            page.hanging(
-                "Settle ",
-                &Prose::from(format!("everything: {ON_THE_SCALE}")),
-            );
-        }
+    let unsure = report.judgement.overall() == Some(Verdict::Unsure);
+    if unsure && report.adjustment.off_scale_used() > 0 {
+        // However often the others are read, this one stays open.
+        page.hanging(
+            "Settle ",
+            &Prose::from(format!("everything: {ON_THE_SCALE}")),
+        );
+        return;
     }
     let chunks = report.settling.chunk_by(|a, b| a.subject == b.subject);
     for (k, remedies) in chunks.enumerate() {
