@@ -4,6 +4,7 @@
 //! * `steps` puts it as an integer least-squares problem and has it solved.
 //! * `watch` chooses the reading that says when to stop.
 //! * `loads` says what every foot carries before and after.
+//! * `judged` is what the last pass says by itself.
 //! * `prediction` gives the figures that turns should leave.
 //! * [`trips`] puts it in order, `advising` says what goes with it, [`turns`] makes the plan of both.
 //! * [`expected`] is the shape they should leave, place by place.
@@ -14,6 +15,7 @@ mod advising;
 pub mod card;
 pub mod departures;
 pub mod expected;
+mod judged;
 mod loads;
 pub mod objective;
 mod prediction;
