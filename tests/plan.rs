@@ -687,3 +687,40 @@ fn shape_and_turns_agree_on_every_limit_of_a_pass() {
         assert!(seen.iter().filter(|seen| **seen == Some(said)).count() > 5);
     }
 }
+
+/// "Read again, so many passes like this one should settle it": they do, if it is written down that nothing was turned
+/// between them; and not if it is not.
+#[test]
+fn the_passes_that_should_settle_it_do() {
+    let mut promised = Vec::new();
+    for division in 1..=40 {
+        let twist = 0.0005 * f64::from(division);
+        let mut survey = with_a_place(0.0, "");
+        survey.limits.twist = Some(twist * 1e-3);
+        let Some(Advice::ReadAgain {
+            passes: Some(passes),
+        }) = plan(&survey, 0)
+            .unwrap()
+            .advice
+            .into_iter()
+            .find(|advice| matches!(advice, Advice::ReadAgain { .. }))
+        else {
+            continue;
+        };
+        promised.push(passes);
+        let mut forgotten = survey.clone();
+        for number in 1..passes {
+            survey.passes[number - 1].turned = Some(BTreeMap::new());
+            survey.passes.push(survey.passes[0].clone());
+            survey.passes[number].turned = None;
+            forgotten.passes.push(forgotten.passes[0].clone());
+        }
+        let last = passes - 1;
+        assert!(stops(&plan(&survey, last).unwrap()), "{twist}: {passes}");
+        assert!(
+            !stops(&plan(&forgotten, last).unwrap()),
+            "{twist}: {passes}"
+        );
+    }
+    assert!(promised.len() > 3 && promised.contains(&2), "{promised:?}");
+}

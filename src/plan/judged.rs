@@ -1,13 +1,21 @@
 //! What a pass says about the limits by itself, whatever the rounds before made likely.
+//!
+//! Passes between which nothing was turned, and that was written down, saw one bed: they are one pass read several
+//! times over.
+
+use std::collections::BTreeMap;
+use std::ops::RangeInclusive;
 
 use super::advice::Advice;
-use crate::geometry::settling::{Remedy, Subject, settling};
+use super::objective::Objective;
+use super::prediction::{seen, verdict};
 use crate::geometry::{
     Adjustment, BedShape, Judgement, Particulars, ReferenceLine, Suspects, Verdict,
 };
-use crate::survey::{Level, Pass, Survey};
+use crate::response::History;
+use crate::survey::{Entry, Level, Pass, Survey};
 
-/// What a pass by itself says about the limits.
+/// What a pass and those that saw the same bed say about the limits.
 pub(super) struct Judged {
     adjustment: Option<Adjustment>,
     /// The worst verdict there is.
@@ -17,8 +25,10 @@ pub(super) struct Judged {
 }
 
 impl Judged {
-    pub fn of(survey: &Survey, pass: &Pass, level: &Level) -> Self {
+    /// Judges the pass with this index, read with this level.
+    pub fn of(survey: &Survey, index: usize, level: &Level) -> Self {
         let bed = &survey.bed;
+        let pass = &survey.passes[index];
         let Ok(adjustment) = Adjustment::of(pass, level, bed.length, bed.way_spacing) else {
             return Self {
                 adjustment: None,
@@ -26,6 +36,18 @@ impl Judged {
                 proven: false,
             };
         };
+        let alone = Self::alone(survey, adjustment);
+        if alone.worst != Some(Verdict::Unsure) || alone.off_scale() {
+            return alone;
+        }
+        let first = first_still(survey, index);
+        if first == index {
+            return alone;
+        }
+        alone.with_the_passes_before(survey, first..=index, level)
+    }
+
+    fn alone(survey: &Survey, adjustment: Adjustment) -> Self {
         let shape = BedShape::of(&adjustment, ReferenceLine::EndPoints);
         let particulars = Particulars::of(&adjustment, &shape, survey);
         let judgement = Judgement::with_particulars(&shape, &particulars, &survey.limits)
@@ -34,6 +56,31 @@ impl Judged {
             adjustment: Some(adjustment),
             worst: judgement.overall(),
             proven: judgement.proven(&survey.limits),
+        }
+    }
+
+    /// The same with what these passes saw together; the last of them is this one.
+    fn with_the_passes_before(
+        self,
+        survey: &Survey,
+        passes: RangeInclusive<usize>,
+        level: &Level,
+    ) -> Self {
+        let still = Survey {
+            passes: survey.passes[passes].to_vec(),
+            ..survey.clone()
+        };
+        let Ok(history) = History::of(&still, still.passes.len() - 1) else {
+            return self;
+        };
+        let widening = self.adjustment.as_ref().map_or(1.0, Adjustment::widening);
+        let objective = Objective::of(&still, &history, level);
+        let root = &objective.root * widening;
+        let together = seen(&objective, &objective.now, &root, &still);
+        Self {
+            worst: verdict(&together, &still.limits),
+            proven: together.surely_within(&still.limits),
+            ..self
         }
     }
 
@@ -53,24 +100,17 @@ impl Judged {
         let adjustment = self.adjustment.as_ref();
         adjustment.is_some_and(|adjustment| adjustment.off_scale_used() > 0)
     }
+}
 
-    /// Passes like this one, this one counted, that would settle every figure that is open.
-    pub fn passes_to_settle(&self, survey: &Survey) -> Option<usize> {
-        let line = ReferenceLine::EndPoints;
-        let adjustment = self.adjustment.as_ref()?;
-        let settling = settling(adjustment, survey, line);
-        let mut most = None;
-        let mut open: Vec<Subject> = settling.iter().map(|settling| settling.subject).collect();
-        open.dedup();
-        for subject in open {
-            let passes = settling.iter().find_map(|settling| match settling.remedy {
-                Remedy::Passes(passes) if settling.settles && settling.subject == subject => {
-                    Some(passes)
-                }
-                _ => None,
-            })?;
-            most = most.max(Some(passes));
-        }
-        most
-    }
+/// The first of the passes up to this one between which it is written down that nothing was turned, all of them on
+/// the scale.
+fn first_still(survey: &Survey, last: usize) -> usize {
+    let still = |pass: &Pass| {
+        let nothing = |turned: &BTreeMap<usize, f64>| turned.values().all(|turns| *turns == 0.0);
+        let mut readings = pass.readings.iter();
+        pass.turned.as_ref().is_some_and(nothing)
+            && readings.all(|reading| !matches!(reading.entry, Entry::OffScale(_)))
+    };
+    let before = survey.passes[..last].iter().rev();
+    last - before.take_while(|pass| still(pass)).count()
 }

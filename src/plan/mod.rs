@@ -4,7 +4,7 @@
 //! * `steps` puts it as an integer least-squares problem and has it solved.
 //! * `watch` chooses the reading that says when to stop.
 //! * `loads` says what every foot carries before and after.
-//! * `judged` is what the last pass says by itself.
+//! * `standing` is where the bed stands against its limits, `judged` what the last pass says by itself.
 //! * `prediction` gives the figures that turns should leave.
 //! * [`trips`] puts it in order, `advising` says what goes with it, [`turns`] makes the plan of both.
 //! * [`expected`] is the shape they should leave, place by place.
@@ -19,6 +19,7 @@ mod judged;
 mod loads;
 pub mod objective;
 mod prediction;
+mod standing;
 mod steps;
 pub mod trips;
 pub mod turns;

@@ -8,10 +8,10 @@ use super::advising::{
     unfinished,
 };
 use super::card::{Proof, TurnPlan};
-use super::judged::Judged;
 use super::loads::loads;
 use super::objective::Objective;
-use super::prediction::{meant, seen, verdict, verdict_between};
+use super::prediction::meant;
+use super::standing::{Standing, passes_to_settle};
 use super::steps::{Lifts, Solved, Steps};
 use super::trips::{Card, card};
 use crate::geometry::Verdict;
@@ -45,21 +45,16 @@ impl From<NoHistory> for NoPlan {
 pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
     let this = survey.passes.get(pass).ok_or(NoPlan::NoPass)?;
     let level = survey.level_of(this).ok_or(NoPlan::NoPass)?;
-    let history = History::of(survey, pass)?;
-    let objective = Objective::of(survey, &history, level);
+    let Standing {
+        history,
+        objective,
+        now,
+        judged,
+        verdict: standing,
+    } = Standing::of(survey, pass, level)?;
     if objective.is_empty() {
         return Err(NoPlan::NothingKnown);
     }
-    let limits = &survey.limits;
-    let now = seen(&objective, &objective.now, &objective.root, survey);
-    // The rounds before sharpen the picture, but what the bed is now the last pass must show by itself.
-    let judged = Judged::of(survey, this, level);
-    // Where nothing was read a bed is rougher than the curve through what was: what it may be there must be
-    // inside as well before anybody stops.
-    let supposed = meant(&objective, &objective.now, &objective.root, survey);
-    let standing = verdict(&now, limits)
-        .max(verdict_between(&supposed, limits))
-        .max(judged.worst);
     let mut advice = Vec::new();
     unfinished(this, &mut advice);
     judged.suspect(&mut advice);
@@ -98,7 +93,7 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
                     take_coarser(survey, level, &mut advice);
                 }
                 Some(Verdict::Unsure) => advice.push(Advice::ReadAgain {
-                    passes: judged.passes_to_settle(survey),
+                    passes: passes_to_settle(survey, pass, level),
                 }),
                 _ => advice.push(Advice::BelowReadings),
             }

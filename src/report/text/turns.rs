@@ -300,8 +300,19 @@ fn next(plan: &TurnPlan, telling: &Telling) -> Vec<Prose> {
              after some days and once more after a couple of weeks.",
         )];
     }
-    vec![step(
-        "add another pass to the survey and ask again",
-        "turns",
-    )]
+    if telling.is_piped() {
+        return vec![Prose::from(
+            "write \"turned = {}\" into this pass, so that it and the next count together. Take another pass, then \
+             ask again.",
+        )];
+    }
+    vec![
+        step(
+            "record that nothing was turned, so that this pass and the next count together",
+            "turned",
+        )
+        .strong(" nothing"),
+        step("take another pass", "readings"),
+        step("ask again", "turns"),
+    ]
 }

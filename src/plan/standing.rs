@@ -1,0 +1,68 @@
+//! Where the bed stands against its limits.
+//!
+//! The rounds before sharpen the picture, but what the bed is now must show since anything was turned. And where
+//! nothing was read a bed is rougher than the curve through what was: what it may be there must be inside as well
+//! before anybody stops. So the verdict is the worst of three.
+
+use std::collections::BTreeMap;
+
+use super::card::Prediction;
+use super::judged::Judged;
+use super::objective::Objective;
+use super::prediction::{meant, seen, verdict, verdict_between};
+use crate::geometry::Verdict;
+use crate::response::{History, NoHistory};
+use crate::survey::{Level, Survey};
+
+/// More passes than this, the one there is counted, nobody takes for one verdict.
+const MOST_PASSES: usize = 6;
+
+/// What is known after a pass.
+pub(super) struct Standing {
+    pub history: History,
+    pub objective: Objective,
+    /// The figures of the bed by all rounds together.
+    pub now: Prediction,
+    /// What was seen since anything was turned.
+    pub judged: Judged,
+    /// The worst verdict; `None` when there is no limit or no figure of one.
+    pub verdict: Option<Verdict>,
+}
+
+impl Standing {
+    /// After the pass with this index, which was read with this level.
+    pub fn of(survey: &Survey, pass: usize, level: &Level) -> Result<Self, NoHistory> {
+        let limits = &survey.limits;
+        let history = History::of(survey, pass)?;
+        let objective = Objective::of(survey, &history, level);
+        let now = seen(&objective, &objective.now, &objective.root, survey);
+        let judged = Judged::of(survey, pass, level);
+        let supposed = meant(&objective, &objective.now, &objective.root, survey);
+        let verdict = verdict(&now, limits)
+            .max(verdict_between(&supposed, limits))
+            .max(judged.worst);
+        Ok(Self {
+            history,
+            objective,
+            now,
+            judged,
+            verdict,
+        })
+    }
+}
+
+/// Passes like the one with this index, that one counted, after which the verdict would be open no longer, were the
+/// figures to stay as they are; `None` when no bearable number would do.
+pub(super) fn passes_to_settle(survey: &Survey, pass: usize, level: &Level) -> Option<usize> {
+    let mut imagined = survey.clone();
+    imagined.passes.truncate(pass + 1);
+    (2..=MOST_PASSES).find(|_| {
+        let last = imagined.passes.len() - 1;
+        let mut again = imagined.passes[last].clone();
+        imagined.passes[last].turned = Some(BTreeMap::new());
+        again.turned = None;
+        imagined.passes.push(again);
+        Standing::of(&imagined, last + 1, level)
+            .is_ok_and(|standing| standing.verdict != Some(Verdict::Unsure))
+    })
+}
