@@ -41,6 +41,7 @@ pub mod held;
 pub mod judgement;
 pub mod layout;
 pub mod least_squares;
+pub mod likelihood;
 pub mod local;
 pub mod observation;
 pub mod particulars;

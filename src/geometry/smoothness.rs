@@ -1,8 +1,7 @@
 //! How rough this bed is between the places that were read, estimated from the readings themselves.
 //!
 //! The size of the prior is a variance component. Its posterior is computed from the restricted
-//! likelihood, in which the polynomials and the level's zero errors are integrated out (Patterson &
-//! Thompson 1971; Harville 1977; from memory), on a grid of logarithmic steps, with a wide prior of its own
+//! [likelihood](super::likelihood), in which the polynomials and the level's zero errors are integrated out, on a grid of logarithmic steps, with a wide prior of its own
 //! (see [`belief`](super::belief)) so that three readings do not claim to know how rough a bed is.
 
 use nalgebra::{DMatrix, DVector};
@@ -10,11 +9,13 @@ use nalgebra::{DMatrix, DVector};
 use super::belief::Belief;
 use super::complement::Complement;
 use super::layout::Roughness;
+use super::likelihood::{minus_two_log_likelihood, root_mean_square};
 
 /// How often the two sizes are sought in turn at most.
 const ROUNDS_OF_TURNS: usize = 10;
 /// A roughness this much worse than the best, in twice the log likelihood, has a ten-millionth of its weight.
 const HOPELESS: f64 = 32.0;
+
 /// How rough a bed is taken to be.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Supposed {
@@ -112,19 +113,12 @@ impl Search {
 
     /// Root mean square of one kind over the posterior along its direction of the grid.
     fn mean_size(&mut self, at: [usize; 2], kind: usize) -> f64 {
-        let costs = self.scan(at, kind);
-        let best = least(&costs);
-        let (mut weights, mut squares) = (0.0, 0.0);
-        for (step, cost) in costs {
-            let weight = ((best - cost) / 2.0).exp();
-            weights += weight;
-            squares += weight * self.belief.size(kind, step).powi(2);
-        }
-        if weights > 0.0 {
-            (squares / weights).sqrt()
-        } else {
-            self.belief.size(kind, at[kind])
-        }
+        let costs: Vec<(f64, f64)> = self
+            .scan(at, kind)
+            .into_iter()
+            .map(|(step, cost)| (self.belief.size(kind, step), cost))
+            .collect();
+        root_mean_square(&costs).unwrap_or_else(|| self.belief.size(kind, at[kind]))
     }
 
     /// Steps along one direction of the grid with their costs; between two that are hopeless nothing
@@ -217,19 +211,7 @@ impl Contrasts {
     }
 
     fn minus_two_log_likelihood(&self, size: Roughness) -> f64 {
-        let n = self.target.len();
-        if n == 0 {
-            return 0.0;
-        }
-        // The identity in it keeps the variance positive definite whatever the bed is like.
-        let Some(factor) = self.variance(size).cholesky() else {
-            return f64::INFINITY;
-        };
-        let lower = factor.l_dirty();
-        let mut white = self.target.clone();
-        lower.solve_lower_triangular_mut(&mut white);
-        let log_determinant: f64 = (0..n).map(|i| 2.0 * lower[(i, i)].ln()).sum();
-        log_determinant + white.norm_squared()
+        minus_two_log_likelihood(self.variance(size), &self.target)
     }
 
     /// Covariance of the contrasts.

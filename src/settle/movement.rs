@@ -24,6 +24,7 @@ use super::joint::{Joint, ZEROS, hold, solved};
 use crate::geometry::adjustment::free_slopes;
 use crate::geometry::complement::Complement;
 use crate::geometry::held::Held;
+use crate::geometry::likelihood::{minus_two_log_likelihood, root_mean_square};
 use crate::geometry::{Adjusted, Adjustment, Layout};
 use crate::survey::{Line, Side};
 
@@ -188,6 +189,7 @@ impl Readings {
         let bed = free.of(noise.clone());
         let movement = free.of(self.of_movement(noise));
         let target = free.of(DMatrix::from_columns(std::slice::from_ref(&self.target)));
+        let target = target.column(0).into_owned();
         let bed = &bed * bed.transpose() + DMatrix::identity(bed.nrows(), bed.nrows());
         let movement = &movement * movement.transpose();
         let costs: Vec<(f64, f64)> = (-GRID_REACH..=GRID_REACH)
@@ -199,21 +201,7 @@ impl Readings {
                 (share, misfit + (steps / GUESS_DEVIATION).powi(2))
             })
             .collect();
-        let best = costs
-            .iter()
-            .map(|(_, cost)| *cost)
-            .fold(f64::INFINITY, f64::min);
-        let (mut weights, mut squares) = (0.0, 0.0);
-        for (share, cost) in costs {
-            let weight = ((best - cost) / 2.0).exp();
-            weights += weight;
-            squares += weight * share.powi(2);
-        }
-        if weights > 0.0 {
-            (squares / weights).sqrt()
-        } else {
-            USUAL_SHARE
-        }
+        root_mean_square(&costs).unwrap_or(USUAL_SHARE)
     }
 
     /// Both surfaces from all readings.
@@ -238,18 +226,6 @@ impl Readings {
         hold(&held, columns, unknowns, &mut rows, &mut targets);
         solved(&rows, targets)
     }
-}
-
-/// Minus twice the log likelihood of contrasts with this covariance, up to a constant.
-fn minus_two_log_likelihood(variance: DMatrix<f64>, target: &DMatrix<f64>) -> f64 {
-    let Some(factor) = variance.cholesky() else {
-        return f64::INFINITY;
-    };
-    let lower = factor.l_dirty();
-    let mut white = target.clone();
-    lower.solve_lower_triangular_mut(&mut white);
-    let log_determinant: f64 = (0..white.nrows()).map(|i| 2.0 * lower[(i, i)].ln()).sum();
-    log_determinant + white.norm_squared()
 }
 
 /// A basis of the slopes that the free readings of both passes tell, as functions of the surface's unknowns:
