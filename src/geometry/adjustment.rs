@@ -2,14 +2,8 @@
 //!
 //! Unknown are the surface (see [`Layout`]) and one zero error of the level across and one along, common
 //! to the pass. Every reading is one row: a cross reading is the difference of the ways over their spacing,
-//! an along reading the difference of one way's heights under the ends of the level over its base.
-//!
-//! **What the prior may touch.** The slopes that were read, as far as they build the profile, are left
-//! free: whatever the level saw, the surface may have. Only what lies between them is held by the prior,
-//! conditional on them: the height under a cross reading in the middle of a span, a gap in a chain, the
-//! offset of two chains that interleave. So a chain of along readings reproduces the cumulative table to
-//! the last digit, and cross readings between the ends of the level still check it. Heights of ways that
-//! are chained owe the prior nothing (see `chained`).
+//! an along reading the difference of one way's heights under the ends of the level over its base. How they are solved
+//! is [`network`](super::network).
 
 use nalgebra::{DMatrix, DVector, RowDVector};
 
@@ -17,13 +11,13 @@ use super::belief::USUAL_ROUGHNESS;
 use super::bounds::solve_with_bounds;
 use super::chained::in_mid_span;
 use super::closure::GlobalTest;
-use super::held::Held;
 use super::layout::{Layout, Roughness};
-use super::least_squares::{Adjusted, LeastSquares};
+use super::least_squares::Adjusted;
+use super::network::{Solved, network, solve};
 use super::observation::{Observation, Observations};
 use super::rows::{Rows, components, places_read};
 use super::smoothness::{Components, Supposed};
-use crate::survey::{Level, Line, Pass, Side};
+use crate::survey::{Level, Pass, Side};
 
 /// Why a pass gives no shape.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -314,86 +308,4 @@ impl Adjustment {
             way_spacing: self.way_spacing,
         }
     }
-}
-
-/// One solution of the network.
-pub(super) struct Solved {
-    pub system: Adjusted,
-    pub roughness: Roughness,
-    pub freedom: usize,
-}
-
-/// Adjusts the rows in use, on a bed of known roughness or of one that is estimated.
-pub(super) fn solve(rows: &Rows, used: &[usize], supposed: Supposed) -> Solved {
-    let parts = components(rows, used);
-    let roughness = match supposed {
-        Supposed::Known(roughness) => roughness,
-        Supposed::Guessed(guess) => parts.roughness(guess),
-    };
-    let (system, prior) = network(rows, used, parts, roughness);
-    let freedom = (used.len() + prior).saturating_sub(system.rank);
-    Solved {
-        system,
-        roughness,
-        freedom,
-    }
-}
-
-/// The rows in use and what the prior holds beside the free ones, adjusted; and how many rows the prior has.
-fn network(
-    rows: &Rows,
-    used: &[usize],
-    parts: Components,
-    roughness: Roughness,
-) -> (Adjusted, usize) {
-    let layout = rows.layout;
-    let (polynomials, noise) = (Layout::polynomials(), layout.noise_terms());
-    let columns = layout.unknowns() + 2;
-    let free: Vec<RowDVector<f64>> = free_slopes(rows.observations, used)
-        .into_iter()
-        .map(|i| rows.slope(&rows.observations.rows[i], roughness))
-        .collect();
-    let held = Held::beside(&free, layout);
-
-    let data = used.len();
-    let prior = held.rank;
-    let mut design = DMatrix::zeros(data + prior, columns);
-    design
-        .view_mut((0, 0), (data, polynomials))
-        .copy_from(&parts.fixed.columns(0, polynomials));
-    design
-        .view_mut((0, columns - 2), (data, 2))
-        .copy_from(&parts.fixed.columns(polynomials, 2));
-    let middle = parts.middle.ncols();
-    design
-        .view_mut((0, polynomials), (data, middle))
-        .copy_from(&(parts.middle * roughness.middle));
-    design
-        .view_mut((0, polynomials + middle), (data, noise - middle))
-        .copy_from(&(parts.half * roughness.half));
-    design
-        .view_mut((data, polynomials), (prior, noise))
-        .copy_from(&held.projector);
-    let target = parts.target.resize_vertically(data + prior, 0.0);
-    (LeastSquares::new(design, target).solve(), prior)
-}
-
-/// Along readings are free. A cross reading is free where it alone tells the difference of the ways; where
-/// a level also lay on both ways under it, it checks them.
-pub(crate) fn free_slopes(observations: &Observations, used: &[usize]) -> Vec<usize> {
-    let half = observations.half_base;
-    let covered = |at: f64, line: Line| {
-        used.iter().any(|&i| {
-            let row = &observations.rows[i];
-            row.line == line && (row.at - at).abs() <= half + super::layout::SAME_PLACE
-        })
-    };
-    used.iter()
-        .copied()
-        .filter(|&i| {
-            let row = &observations.rows[i];
-            row.line != Line::Cross
-                || !(covered(row.at, Line::Front) && covered(row.at, Line::Rear))
-        })
-        .collect()
 }

@@ -2,7 +2,7 @@
 
 use statrs::distribution::{ContinuousCDF, Normal};
 
-use super::adjustment::{Solved, solve};
+use super::network::{Solved, solve};
 use super::observation::{Observation, Observations};
 use super::rows::Rows;
 use super::smoothness::Supposed;

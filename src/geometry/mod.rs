@@ -43,6 +43,7 @@ pub mod layout;
 pub mod least_squares;
 pub mod likelihood;
 pub mod local;
+pub mod network;
 pub mod observation;
 pub mod particulars;
 pub mod reference_line;

@@ -26,8 +26,8 @@ use super::history::{Answer, History, NoHistory};
 use super::reach::{BENDING_SPREAD, Reaches, TORSION_SPREAD};
 use super::rounds::Rounds;
 use super::slopes::slope_function;
-use crate::geometry::adjustment::free_slopes;
 use crate::geometry::held::Held;
+use crate::geometry::network::free_slopes;
 use crate::geometry::{Adjusted, Layout, LeastSquares};
 use crate::survey::{Line, Survey};
 

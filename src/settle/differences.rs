@@ -3,8 +3,8 @@
 use nalgebra::{DMatrix, DVector, RowDVector};
 
 use super::joint::{Joint, ZEROS, hold, solved};
-use crate::geometry::adjustment::free_slopes;
 use crate::geometry::held::Held;
+use crate::geometry::network::free_slopes;
 use crate::geometry::{Adjusted, Layout};
 use crate::survey::Line;
 

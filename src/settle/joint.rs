@@ -6,8 +6,8 @@
 
 use nalgebra::{DMatrix, DVector, RowDVector};
 
-use crate::geometry::adjustment::free_slopes;
 use crate::geometry::held::Held;
+use crate::geometry::network::free_slopes;
 use crate::geometry::{
     Adjusted, Adjustment, Layout, LeastSquares, Observation, Observations, Roughness,
 };

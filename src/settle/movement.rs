@@ -21,10 +21,10 @@
 use nalgebra::{DMatrix, DVector, RowDVector};
 
 use super::joint::{Joint, ZEROS, hold, solved};
-use crate::geometry::adjustment::free_slopes;
 use crate::geometry::complement::Complement;
 use crate::geometry::held::Held;
 use crate::geometry::likelihood::{minus_two_log_likelihood, root_mean_square};
+use crate::geometry::network::free_slopes;
 use crate::geometry::{Adjusted, Adjustment, Layout};
 use crate::survey::{Line, Side};
 
