@@ -8,7 +8,7 @@ use std::ops::RangeInclusive;
 
 use super::advice::Advice;
 use super::objective::Objective;
-use super::prediction::{seen, verdict};
+use super::prediction::seen;
 use crate::geometry::{
     Adjustment, BedShape, Judgement, Particulars, ReferenceLine, Suspects, Verdict,
 };
@@ -78,7 +78,7 @@ impl Judged {
         let root = &objective.root * widening;
         let together = seen(&objective, &objective.now, &root, &still);
         Self {
-            worst: verdict(&together, &still.limits),
+            worst: together.verdict(&still.limits),
             proven: together.surely_within(&still.limits),
             ..self
         }

@@ -5,7 +5,7 @@
 //! * `watch` chooses the reading that says when to stop.
 //! * `loads` says what every foot carries before and after.
 //! * `standing` is where the bed stands against its limits, `judged` what the last pass says by itself.
-//! * `prediction` gives the figures that turns should leave.
+//! * `prediction` gives the figures that turns should leave, `held_against` holds them against the limits.
 //! * [`trips`] puts it in order, `advising` says what goes with it, [`turns`] makes the plan of both.
 //! * [`expected`] is the shape they should leave, place by place.
 //! * [`card`] is that card, [`advice`] what the plan has to say beside it.
@@ -15,6 +15,7 @@ mod advising;
 pub mod card;
 pub mod departures;
 pub mod expected;
+mod held_against;
 mod judged;
 mod loads;
 pub mod objective;

@@ -15,8 +15,8 @@ use crate::geometry::layout::SAME_PLACE;
 use crate::geometry::local::twists_most;
 use crate::geometry::particulars::crowned;
 use crate::geometry::reference_line::range;
-use crate::geometry::{Convexity, Figure, LocalStraightness, LocalWay, Particulars, Verdict};
-use crate::survey::{Limits, Side, Survey};
+use crate::geometry::{Convexity, Figure, LocalStraightness, LocalWay, Particulars};
+use crate::survey::{Side, Survey};
 
 /// How a statistic of departures becomes a figure.
 #[derive(Clone, Copy, PartialEq)]
@@ -197,7 +197,7 @@ fn figures(
             particulars.convex.extend(told);
         }
     }
-    prediction.within_limits = within(&prediction, limits);
+    prediction.within_limits = prediction.keeps(limits);
     prediction
 }
 
@@ -210,102 +210,4 @@ pub(super) fn keeps(
 ) -> Option<bool> {
     let exact = DMatrix::zeros(departures.len(), 1);
     seen(objective, departures, &exact, survey).within_limits
-}
-
-impl Prediction {
-    /// Whether every figure that has a limit keeps it with its whole interval.
-    pub fn surely_within(&self, limits: &Limits) -> bool {
-        let convex = self.particulars.convex.iter();
-        limited(self, limits).is_some_and(|limited| {
-            limited
-                .iter()
-                .all(|(figure, lowest, highest)| *lowest <= figure.low && figure.high <= *highest)
-        }) && convex
-            .map(|way| way.verdict)
-            .all(|verdict| verdict == Verdict::Inside)
-    }
-}
-
-fn within(prediction: &Prediction, limits: &Limits) -> Option<bool> {
-    let limited = limited(prediction, limits)?;
-    let mut convex = prediction.particulars.convex.iter();
-    Some(
-        limited
-            .iter()
-            .all(|(figure, lowest, highest)| (*lowest..=*highest).contains(&figure.value))
-            && convex.all(|way| way.lowest.value >= 0.0),
-    )
-}
-
-/// The worst verdict on what is known of the bed against the limits that are set; `None` when no limit is
-/// set or none of their figures is known.
-pub(super) fn verdict(prediction: &Prediction, limits: &Limits) -> Option<Verdict> {
-    let Particulars {
-        twist_per_metre,
-        local,
-        convex,
-        ..
-    } = &prediction.particulars;
-    let metre = limits
-        .twist_per_metre
-        .and_then(|limit| Some(twist_per_metre.as_ref()?.verdict(0.0, limit)));
-    let parts = local.iter().flat_map(|local| {
-        let ways = local.ways.iter();
-        ways.map(|way| way.departure.verdict(0.0, local.limit.height))
-    });
-    let convex = convex.iter().map(|way| way.verdict);
-    Verdict::worst(
-        verdict_between(prediction, limits)
-            .into_iter()
-            .chain(metre)
-            .chain(parts)
-            .chain(convex),
-    )
-}
-
-/// The same of the figures that are taken over all places, read or not: twist, crown and straightness.
-pub(super) fn verdict_between(prediction: &Prediction, limits: &Limits) -> Option<Verdict> {
-    let twist = limits
-        .twist
-        .and_then(|limit| Some(prediction.twist?.verdict(0.0, limit)));
-    let crowns = [prediction.crown_front, prediction.crown_rear]
-        .into_iter()
-        .flatten()
-        .filter_map(|crown| limits.crown.map(|[low, high]| crown.verdict(low, high)));
-    let straightness = prediction.particulars.straightness_from_chosen.iter();
-    let straightness = straightness.filter_map(|(_, figure)| {
-        let limit = limits.straightness?;
-        Some(figure.verdict(0.0, limit))
-    });
-    Verdict::worst(twist.into_iter().chain(crowns).chain(straightness))
-}
-
-/// Every figure that has a limit, with the limit's ends; `None` when there is no limit or one has no figure.
-fn limited(prediction: &Prediction, limits: &Limits) -> Option<Vec<(Figure, f64, f64)>> {
-    let particulars = &prediction.particulars;
-    let mut figures = Vec::new();
-    if let Some(limit) = limits.twist {
-        figures.push((prediction.twist?, 0.0, limit));
-    }
-    if let Some([lowest, highest]) = limits.crown {
-        figures.push((prediction.crown_front?, lowest, highest));
-        figures.push((prediction.crown_rear?, lowest, highest));
-    }
-    if let Some(limit) = limits.twist_per_metre {
-        figures.push((particulars.twist_per_metre?, 0.0, limit));
-    }
-    if let Some(limit) = limits.straightness {
-        let ways = &particulars.straightness_from_chosen;
-        ways.first()?;
-        figures.extend(ways.iter().map(|(_, figure)| (*figure, 0.0, limit)));
-    }
-    for local in &particulars.local {
-        local.ways.first()?;
-        let ways = local.ways.iter();
-        figures.extend(ways.map(|way| (way.departure, 0.0, local.limit.height)));
-    }
-    if limits.convex_only {
-        particulars.convex.first()?;
-    }
-    (!figures.is_empty() || limits.convex_only).then_some(figures)
 }

@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 use super::card::Prediction;
 use super::judged::Judged;
 use super::objective::Objective;
-use super::prediction::{meant, seen, verdict, verdict_between};
+use super::prediction::{meant, seen};
 use crate::geometry::Verdict;
 use crate::response::{History, NoHistory};
 use crate::survey::{Level, Survey};
@@ -38,8 +38,9 @@ impl Standing {
         let now = seen(&objective, &objective.now, &objective.root, survey);
         let judged = Judged::of(survey, pass, level);
         let supposed = meant(&objective, &objective.now, &objective.root, survey);
-        let verdict = verdict(&now, limits)
-            .max(verdict_between(&supposed, limits))
+        let verdict = now
+            .verdict(limits)
+            .max(supposed.verdict_between(limits))
             .max(judged.worst);
         Ok(Self {
             history,
