@@ -132,7 +132,7 @@ fn shared_out<T: Send>(
             .collect();
         workers
             .into_iter()
-            .filter_map(|worker| worker.join().ok())
+            .map(|worker| worker.join().expect("a pair panicked"))
             .collect()
     })
 }
