@@ -8,6 +8,9 @@
 //! the noise drawn on top has the covariance of the adjustment.
 //!
 //! * The interval holds every s for which the seen value lies in the middle 95 % of what would be seen.
+//! * A bed that shows less than noise alone shows half the time is judged as though it showed that much: by luck
+//!   alone nobody knows a bed better than the level can tell (a power-constrained limit: Cowan, Cranmer, Gross & Vitells
+//!   2011; from memory).
 //! * u95 is what the seen value stays within of the truth, 95 times in 100, on the bed for which the seen
 //!   value would be the median.
 //!
@@ -135,6 +138,30 @@ impl Noise {
         if seen <= 0.0 {
             return Some(([0.0, 0.0], 0.0));
         }
+        let usual = self.median(&statistic);
+        if seen < usual {
+            let ([_, high], _) = self.stretches(&(values * (usual / seen)), usual, statistic);
+            let ([low, _], stretch) = self.stretches(values, seen, statistic);
+            return Some(([low, high], stretch));
+        }
+        Some(self.stretches(values, seen, statistic))
+    }
+
+    /// What the statistic shows half the time of a bed that is nothing.
+    fn median(&self, statistic: &impl Fn(&[f64]) -> f64) -> f64 {
+        let draws = self.draws.column_iter();
+        let mut shown: Vec<f64> = draws.map(|noise| statistic(noise.as_slice())).collect();
+        shown.sort_by(f64::total_cmp);
+        shown[shown.len() / 2]
+    }
+
+    /// The interval and the median stretch of a bed of this form that showed this much.
+    fn stretches(
+        &self,
+        values: &DVector<f64>,
+        seen: f64,
+        statistic: &impl Fn(&[f64]) -> f64,
+    ) -> ([f64; 2], f64) {
         // For every draw, the stretches that would show no more than was seen are one interval.
         let shown: Vec<(f64, f64)> = self
             .draws
@@ -172,7 +199,7 @@ impl Noise {
             f64::midpoint(low, high)
         };
         let interval = [stretch_at(0.975) * seen, stretch_at(0.025) * seen];
-        Some((interval, stretch_at(0.5)))
+        (interval, stretch_at(0.5))
     }
 
     /// Where the statistic of the bed `stretch · values` falls 95 times in 100.
@@ -307,6 +334,7 @@ pub fn largest(values: &[f64]) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::geometry::reference_line::range;
 
     #[test]
     fn every_root_of_a_covariance_gives_the_same_symmetric_one() {
@@ -353,6 +381,27 @@ mod tests {
             for end in [spread(&|figure| figure.low), spread(&|figure| figure.high)] {
                 assert!(end < 0.03 * width, "{end} of {width}");
             }
+        }
+    }
+
+    /// Seven cross slopes of which noise alone ranges over 2.7 deviations in the mean (d2 of control charts, from memory): a bed that shows next to nothing of that
+    /// was lucky, and is not known better for it.
+    #[test]
+    fn by_luck_alone_nothing_is_known() {
+        let noise = Noise::new(&DMatrix::identity(7, 7));
+        let form = DVector::from_vec(vec![0.5, 0.0, 0.5, 0.0, 0.5, 0.5, 0.0]);
+        let mut before = f64::INFINITY;
+        for share in [4.0, 2.0, 1.0, 0.5, 0.25, 0.125] {
+            let figure = noise.figure(&(&form * share), range);
+            assert!(figure.low <= figure.value && figure.value <= figure.high);
+            assert!(
+                figure.high > 1.0 && figure.high <= before,
+                "{share}: {figure:?}"
+            );
+            before = figure.high;
+            let crown = noise.largest_departure(&(&form * share));
+            assert!(crown.low <= crown.value && crown.value <= crown.high);
+            assert!(crown.high > 1.0);
         }
     }
 }
