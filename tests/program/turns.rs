@@ -55,6 +55,24 @@ fn a_loose_foot_is_seated_and_nothing_else_turned() {
     assert_snapshot!(Program::with("turns").input(survey).prints());
 }
 
+/// A pass that cannot tell: what to record, so that it and the next one count together.
+#[test]
+fn a_pass_that_cannot_tell_is_followed_by_another() {
+    let survey = r#"
+        format = 1
+        units = "mm"
+        bed = { length = 1500, way_spacing = 400 }
+        feet = { at = [100, 750, 1400], lift_per_turn = 1.5, smallest_turn = "1/24" }
+        level.fine = { division = "0.02 mm/m", base = 200, range = 10 }
+        limits = { twist = "0.016 mm/m" }
+        [[pass]]
+        level = "fine"
+        stations = [150, 350, 550, 750, 950, 1150, 1350]
+        cross = ["0.5F", "0.25F", "0.5F", "0.25F", "0.5F", "0.5F", "0.25F"]
+    "#;
+    assert_snapshot!(Program::with("turns").input(survey).prints());
+}
+
 #[test]
 fn every_foot_is_on_the_card() {
     for (file, feet) in [
