@@ -13,6 +13,7 @@ pub mod cut;
 mod doubts;
 pub mod forecast;
 pub(in crate::report) mod head;
+mod loads;
 pub mod page;
 pub(in crate::report) mod particulars;
 mod plots;

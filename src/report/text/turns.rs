@@ -4,6 +4,7 @@ use super::advice::sentences;
 use super::card::{card, looks};
 use super::doubts::doubts;
 use super::head::head;
+use super::loads::loads;
 use super::page::Page;
 use super::particulars::{of_twist, of_way};
 use super::plots::plots;
@@ -11,7 +12,6 @@ use super::prose::{Prose, TIE, Tone};
 use super::safety::safety;
 use super::scale::Scale;
 use super::shape::Telling;
-use super::table::Table;
 use super::turning::at_most;
 use super::verdict::class_of_limits;
 use super::words;
@@ -19,11 +19,7 @@ use crate::geometry::Figure;
 use crate::plan::{Action, Advice, ExpectedShape, Proof, THREAD_SLACK, TurnPlan};
 use crate::report::draw::Seen;
 use crate::report::{ShapeReport, TurnsReport};
-use crate::survey::units::{KILOGRAM, POUND, short_number};
 use crate::survey::{LengthUnit, Side, Survey};
-
-/// Standard gravity, m/s²: turns a force into the mass it would weigh (3rd CGPM, 1901).
-const STANDARD_GRAVITY: f64 = 9.806_65;
 
 /// The card and all that goes with it; `expected` is drawn where drawings are wanted.
 pub fn tell(report: &TurnsReport, expected: Option<&ExpectedShape>, telling: &Telling) -> String {
@@ -232,46 +228,6 @@ fn figure(value: &str, u95: &str, limit: Option<String>) -> Prose {
     Prose::new()
         .strong(value)
         .plain(format!("{TIE}±{u95}{limit}"))
-}
-
-fn loads(page: &mut Page, plan: &TurnPlan, survey: &Survey, units: LengthUnit) {
-    let Some(loads) = &plan.loads else {
-        return;
-    };
-    page.heading("What every foot carries");
-    let unit = match units {
-        LengthUnit::Millimetre => KILOGRAM,
-        LengthUnit::Inch => POUND,
-    };
-    let mass = |force: f64| short_number(unit.from_si(force / STANDARD_GRAVITY), 0);
-    let mut table = Table::new([
-        "foot".to_owned(),
-        format!("before\n{}", unit.name()),
-        "share\n%".to_owned(),
-        format!("after\n{}", unit.name()),
-        "share\n%".to_owned(),
-    ]);
-    let percent = |share: f64| short_number(100.0 * share, 0);
-    for (foot, load) in survey.feet.iter().zip(loads) {
-        table.row([
-            foot.name.clone(),
-            mass(load.before),
-            percent(load.share_before),
-            mass(load.after),
-            percent(load.share_after),
-        ]);
-    }
-    page.table(&table);
-    if loads.iter().any(|load| load.before.min(load.after) < 0.0) {
-        page.paragraph(
-            &"Below 0 the bed would lift off the foot, were it not for the pull of an anchor."
-                .into(),
-        );
-    }
-    page.paragraph(&Prose::new().faint(
-        "A level does not show how high the feet stand under worn ways: what they carry before is a guess, what the \
-         turns change of it is better.",
-    ));
 }
 
 /// What to do next, step by step.
