@@ -357,6 +357,35 @@ fn a_record_that_is_wrong_does_not_pass_for_another_bed() {
     assert!(squares < CHI_SQUARE_OF_40, "{squares}");
 }
 
+/// A foot that went up and came back is written down as nothing, and yet it may stand a little higher. What the bed
+/// shows of it must not make the bed another one: its feet are as stiff as the planner takes them to be.
+#[test]
+fn a_foot_that_is_written_down_as_nothing_was_touched() {
+    let mut wrong = [0.0, 0.0];
+    for seed in 0..10 {
+        let mut survey = machine();
+        let mut bed = VirtualBed::new(&survey, seed, &as_assumed()).expect("it stands");
+        let before = read(&mut bed, &mut survey);
+        bed.turn(2, 0.3);
+        bed.turn(3, -0.08);
+        bed.turn(4, 0.08);
+        let after = read(&mut bed, &mut survey);
+        let written = [(2, 0.3), (3, 0.0), (4, 0.0)];
+        for (wrong, written) in wrong.iter_mut().zip([&written[..1], &written]) {
+            survey.passes[before].turned = Some(written.iter().copied().collect());
+            let history = History::of(&survey, after).expect("learned");
+            let answer = history.answer();
+            let stiffness = answer.stiffness.iter().map(|share| share.ln().powi(2));
+            *wrong += stiffness.sum::<f64>();
+        }
+    }
+    let [left_out, as_nothing] = wrong;
+    assert!(
+        as_nothing < 0.5 * left_out,
+        "{as_nothing} and {left_out} wrong"
+    );
+}
+
 /// A bed that leans is not tipped for the sake of the level as long as its readings stay on the scale.
 #[test]
 fn a_lean_that_the_level_can_read_is_left() {

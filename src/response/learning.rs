@@ -356,11 +356,11 @@ impl<'a> Learning<'a> {
             let mean_square = lifts.norm_squared() / feet as f64;
             let model = (self.model_share * mean_square.sqrt()).max(UNTOUCHED);
             for foot in 0..feet {
-                let hand = if lifts[foot] == 0.0 {
-                    0.0
-                } else {
+                let hand = if self.rounds.touched[round][foot] {
                     (HAND * self.rounds.survey.feet[foot].lift_per_turn)
                         .hypot(RECORD_SHARE * lifts[foot])
+                } else {
+                    0.0
                 };
                 single(records + feet * round + foot, 0.0, hand.hypot(model));
             }

@@ -36,6 +36,8 @@ pub(super) struct Rounds<'a> {
     pub blocks: Vec<Block>,
     /// Lifts of every round, m by foot, oldest first.
     pub lifts: Vec<DVector<f64>>,
+    /// Which feet were touched in every round.
+    pub touched: Vec<Vec<bool>>,
 }
 
 impl<'a> Rounds<'a> {
@@ -65,10 +67,12 @@ impl<'a> Rounds<'a> {
                 .collect(),
             length,
         );
-        let lifts: Vec<DVector<f64>> = passes[first..passes.len() - 1]
+        let rounds = &passes[first..passes.len() - 1];
+        let lifts: Vec<DVector<f64>> = rounds
             .iter()
             .map(|pass| lifts_after(survey, pass))
             .collect();
+        let touched = rounds.iter().map(|pass| touched(survey, pass)).collect();
         let blocks = adjusted
             .iter()
             .map(|(index, adjustment)| {
@@ -98,6 +102,7 @@ impl<'a> Rounds<'a> {
             division: last.observations().division,
             blocks,
             lifts,
+            touched,
             layout,
         })
     }
@@ -144,4 +149,14 @@ fn lifts_after(survey: &Survey, pass: &Pass) -> DVector<f64> {
         lifts[*foot] = quarters * survey.feet[*foot].lift_per_quarter();
     }
     lifts
+}
+
+/// Feet that were touched after a pass. One that was turned both ways may be written down as nothing and yet not
+/// stand where it stood; a list of nothing but noughts says that nothing was turned.
+fn touched(survey: &Survey, pass: &Pass) -> Vec<bool> {
+    let turned = pass.turned.as_ref();
+    let turned = turned.filter(|turned| turned.values().any(|quarters| *quarters != 0.0));
+    (0..survey.feet.len())
+        .map(|foot| turned.is_some_and(|turned| turned.contains_key(&foot)))
+        .collect()
 }
