@@ -39,7 +39,7 @@ const SAME_VALUE: f64 = 1e-9;
 /// Step over which a slope is taken: small beside the straight pieces, large beside rounding.
 const SMALL_STRETCH: f64 = 1e-7;
 
-/// Noise with the covariance `root · rootᵀ`, one draw a column.
+/// Noise with the covariance `root · rootᵀ`, one draw a column; none when there is no noise.
 pub struct Noise {
     draws: DMatrix<f64>,
 }
@@ -52,6 +52,11 @@ impl Noise {
 
     fn seeded(root: &DMatrix<f64>, seed: u64) -> Self {
         let places = root.nrows();
+        if root.amax() == 0.0 {
+            return Self {
+                draws: DMatrix::zeros(places, 0),
+            };
+        }
         let mut generator = ChaCha8Rng::seed_from_u64(seed);
         let half = DRAWS / 2;
         let normal = DMatrix::from_fn(places, half, |_, _| {
@@ -115,6 +120,9 @@ impl Noise {
     /// seen yet, so the interval is simply where the statistic will fall.
     pub fn forecast(&self, values: &DVector<f64>, statistic: impl Fn(&[f64]) -> f64) -> Figure {
         let meant = statistic(values.as_slice());
+        if self.draws.is_empty() {
+            return exact(meant);
+        }
         let [low, high] = self.middle(values, 1.0, &statistic);
         Figure {
             value: meant,
@@ -131,7 +139,7 @@ impl Noise {
         values: &DVector<f64>,
         statistic: &impl Fn(&[f64]) -> f64,
     ) -> Option<([f64; 2], f64)> {
-        if self.draws.amax() == 0.0 {
+        if self.draws.is_empty() {
             return None;
         }
         let seen = statistic(values.as_slice());

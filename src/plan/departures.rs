@@ -24,8 +24,10 @@ pub enum Kind {
     Twist,
     /// Departure of a way from the line through its end places.
     OffLine(Side),
-    /// Lean of the whole bed.
+    /// Lean of the whole bed, where it is to be level.
     Lean,
+    /// Readings near the end of the scale, where a bed may lean.
+    Scale,
 }
 
 /// One departure before it is known whether the readings tell it.
@@ -64,7 +66,7 @@ fn cross_row(survey: &Survey, history: &History, at: f64) -> Option<RowDVector<f
 }
 
 fn twist_rows(survey: &Survey, history: &History) -> Vec<Row> {
-    let at = between(history, history.cross_places());
+    let at = between(history, history.cross_stretch());
     let rows: Vec<RowDVector<f64>> = at
         .iter()
         .filter_map(|at| cross_row(survey, history, *at))
@@ -89,9 +91,9 @@ fn twist_rows(survey: &Survey, history: &History) -> Vec<Row> {
         .collect()
 }
 
-/// All places from the first of these to the last at which the bed's heights are worked out, m.
-fn between(history: &History, places: &[f64]) -> Vec<f64> {
-    let (Some(first), Some(last)) = (places.first(), places.last()) else {
+/// All places of this stretch at which the bed's heights are worked out, m.
+fn between(history: &History, stretch: Option<[f64; 2]>) -> Vec<f64> {
+    let Some([first, last]) = stretch else {
         return Vec::new();
     };
     history
@@ -113,7 +115,7 @@ fn crown_aimed_at(survey: &Survey) -> f64 {
 }
 
 fn way_rows(survey: &Survey, history: &History, side: Side) -> Vec<Row> {
-    let at = between(history, &history.way_places(side));
+    let at = between(history, history.stretch(side));
     let (Some(first), Some(last)) = (at.first(), at.last()) else {
         return Vec::new();
     };
@@ -232,7 +234,7 @@ fn on_scale_rows(survey: &Survey, history: &History, level: &Level) -> Vec<Row> 
                 target: mean.dot(&unknowns) - too_far.copysign(farthest),
                 function: Some(mean),
                 share: scale * ON_SCALE_SHARE,
-                kind: Kind::Lean,
+                kind: Kind::Scale,
                 at: survey.bed.length / 2.0,
             })
         })

@@ -28,6 +28,8 @@ pub struct Objective {
     pub cross_places: Vec<f64>,
     /// Places at which the front and the rear way were read, m.
     pub way_places: [Vec<f64>; 2],
+    /// Ends of the stretch along which the front and the rear way are judged, m.
+    pub stretches: [Option<[f64; 2]>; 2],
 }
 
 impl Objective {
@@ -70,12 +72,14 @@ impl Objective {
             at: known.iter().map(|&i| rows[i].at).collect(),
             cross_places: history.cross_places().to_vec(),
             way_places: [Side::Front, Side::Rear].map(|side| history.way_places(side)),
+            stretches: [Side::Front, Side::Rear].map(|side| history.stretch(side)),
         }
     }
 
     /// Whether there is nothing to steer by.
     pub fn is_empty(&self) -> bool {
-        self.kind.iter().all(|kind| *kind == Kind::Lean)
+        let lean = |kind: &Kind| matches!(kind, Kind::Lean | Kind::Scale);
+        self.kind.iter().all(lean)
     }
 
     /// Departures after lifts (m by foot).

@@ -1,7 +1,7 @@
 //! The figures of the bed now and after lifts, with their uncertainty.
 //!
-//! Twist, crown and straightness are taken over all places between the outer ones that were read, so a bed that is
-//! rough where nothing was read shows in them. Twist over a metre, straightness of a part and whether a way is
+//! Twist, crown and straightness are taken over all places between the outer ones that were read on either way, so a
+//! bed that is rough where nothing was read shows in them. Twist over a metre, straightness of a part and whether a way is
 //! convex are taken over the places that were read, as `shape` takes them: a part with more places than were
 //! read would be a smoother one, not a rougher.
 
@@ -93,8 +93,8 @@ impl Profile {
     }
 
     /// The same with the two ends of a way, which are on their line by definition.
-    fn with_ends(self, places: &[f64]) -> Self {
-        let (Some(first), Some(last)) = (places.first(), places.last()) else {
+    fn with_ends(self, stretch: Option<[f64; 2]>) -> Self {
+        let Some([first, last]) = stretch else {
             return self;
         };
         let Self {
@@ -102,8 +102,8 @@ impl Profile {
             values,
             root,
         } = self;
-        at.insert(0, *first);
-        at.push(*last);
+        at.insert(0, first);
+        at.push(last);
         let rows = values.len();
         Self {
             at,
@@ -135,19 +135,37 @@ fn figures(
     survey: &Survey,
     sight: Sight,
 ) -> Prediction {
+    let crown = |side: Side| {
+        let way = Profile::of(objective, departures, root, Kind::OffLine(side));
+        way.map(|way| sight.crown(&way.root, &way.values))
+    };
+    let mut prediction = Prediction {
+        crown_front: crown(Side::Front),
+        crown_rear: crown(Side::Rear),
+        ..beside_crowns(objective, departures, root, survey, sight)
+    };
+    prediction.within_limits = prediction.keeps(&survey.limits);
+    prediction
+}
+
+/// All figures but the crowns.
+fn beside_crowns(
+    objective: &Objective,
+    departures: &DVector<f64>,
+    root: &DMatrix<f64>,
+    survey: &Survey,
+    sight: Sight,
+) -> Prediction {
     let limits = &survey.limits;
     let profile = |kind: Kind| Profile::of(objective, departures, root, kind);
     let twist = profile(Kind::Twist);
     let off_line = |side: Side| profile(Kind::OffLine(side));
-    let crown = |side: Side| off_line(side).map(|way| sight.crown(&way.root, &way.values));
     let chosen = objective.rows(Kind::Twist);
     let chosen = DVector::from_iterator(chosen.len(), chosen.iter().map(|&i| objective.target[i]));
     let mut prediction = Prediction {
         twist: twist
             .as_ref()
             .map(|twist| sight.figure(&twist.root, &(&twist.values - &chosen), range)),
-        crown_front: crown(Side::Front),
-        crown_rear: crown(Side::Rear),
         particulars: Particulars {
             twist_per_metre: limits
                 .twist_per_metre
@@ -165,14 +183,12 @@ fn figures(
                 .collect(),
             ..Particulars::default()
         },
-        within_limits: None,
+        ..Prediction::default()
     };
     let particulars = &mut prediction.particulars;
-    for (side, places) in [Side::Front, Side::Rear]
-        .into_iter()
-        .zip(&objective.way_places)
-    {
-        let Some(way) = off_line(side).map(|way| way.with_ends(places)) else {
+    let ways = [Side::Front, Side::Rear].into_iter();
+    for ((side, places), stretch) in ways.zip(&objective.way_places).zip(objective.stretches) {
+        let Some(way) = off_line(side).map(|way| way.with_ends(stretch)) else {
             continue;
         };
         if limits.straightness.is_some() {
@@ -197,7 +213,6 @@ fn figures(
             particulars.convex.extend(told);
         }
     }
-    prediction.within_limits = prediction.keeps(limits);
     prediction
 }
 
@@ -210,4 +225,14 @@ pub(super) fn keeps(
 ) -> Option<bool> {
     let exact = DMatrix::zeros(departures.len(), 1);
     seen(objective, departures, &exact, survey).within_limits
+}
+
+/// All figures but the crowns of departures that are meant to be; what misses them has the covariance `root · rootᵀ`.
+pub(super) fn meant_beside_crowns(
+    objective: &Objective,
+    departures: &DVector<f64>,
+    root: &DMatrix<f64>,
+    survey: &Survey,
+) -> Prediction {
+    beside_crowns(objective, departures, root, survey, Sight::Meant)
 }

@@ -185,8 +185,40 @@ impl History {
         }
     }
 
+    /// Ends of the stretch along which the ways are judged, m: what was read of this way or of the other, when both
+    /// were read along. A bed does not end where one of its ways was not read on.
+    pub fn stretch(&self, side: Side) -> Option<[f64; 2]> {
+        let own = self.way_places(side);
+        let [front, rear] = &self.ends;
+        let both = !front.is_empty() && !rear.is_empty();
+        hull(
+            front
+                .iter()
+                .chain(rear)
+                .filter(|_| both)
+                .chain(&own)
+                .copied(),
+        )
+    }
+
+    /// Ends of the stretch over which the twist is judged, m: all that was read across, and where both ways were read
+    /// along, as far as the level stood on either.
+    pub fn cross_stretch(&self) -> Option<[f64; 2]> {
+        let across = self.across.iter().copied();
+        let along = self.ends.iter().all(|ends| !ends.is_empty());
+        let stretch = self.stretch(Side::Front).filter(|_| along);
+        let middles = stretch.map(|[first, last]| [first + self.half_base, last - self.half_base]);
+        hull(across.chain(middles.into_iter().flatten()))
+    }
+
     /// The survey this was learned from.
     pub fn survey(&self) -> &Survey {
         &self.survey
     }
+}
+
+/// The least and the largest of these.
+fn hull(places: impl Iterator<Item = f64> + Clone) -> Option<[f64; 2]> {
+    let first = places.clone().reduce(f64::min)?;
+    Some([first, places.reduce(f64::max)?])
 }
