@@ -20,8 +20,8 @@ pub struct TurnPlan {
     /// The card in the order to do it. Every foot is on it at least once; a foot's whole turn is the sum
     /// of its lines.
     pub lines: Vec<CardLine>,
-    /// Readings to look at again when everything has been turned, in order: the last turns have moved what
-    /// the first ones left right.
+    /// Readings to go round when everything has been turned, in order, [`TIMES_ROUND`](super::TIMES_ROUND) times or
+    /// until all show what they should: the last turns have moved what the first ones left right.
     pub looks: Vec<Look>,
     /// What the turns should leave.
     pub predicted: Prediction,

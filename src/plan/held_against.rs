@@ -12,6 +12,7 @@ struct Limited {
     highest: f64,
     /// Whether it is taken over all places, read or not.
     everywhere: bool,
+    crown: bool,
 }
 
 impl Limited {
@@ -37,6 +38,30 @@ impl Prediction {
             (lowest..=highest).contains(&figure.value)
         })?;
         Some(within && convex.all(|way| way.lowest.value >= 0.0))
+    }
+
+    /// Whether every figure but the crowns keeps its limit with as much to spare as the interval of the same figure of
+    /// `spare` reaches beyond its value.
+    pub(super) fn keeps_beside_crowns(&self, spare: &Self, limits: &Limits) -> bool {
+        let kept = |(own, spare): (&Limited, &Limited)| {
+            let Some((own_figure, spare)) = own.figure.zip(spare.figure) else {
+                // What the readings do not tell is said elsewhere.
+                return true;
+            };
+            let low = own_figure.value - (spare.value - spare.low).max(0.0);
+            let high = own_figure.value + (spare.high - spare.value).max(0.0);
+            own.crown || (own.lowest <= low.max(0.0) && high <= own.highest)
+        };
+        let convex = self
+            .particulars
+            .convex
+            .iter()
+            .zip(&spare.particulars.convex)
+            .all(|(own, spare)| {
+                own.lowest.value >= (spare.lowest.value - spare.lowest.low).max(0.0)
+            });
+        let (own, spare) = (self.limited(limits), spare.limited(limits));
+        convex && own.iter().zip(&spare).all(kept)
     }
 
     /// The worst verdict on what is known of the bed against the limits that are set; `None` when no limit is
@@ -81,6 +106,7 @@ impl Prediction {
             lowest,
             highest,
             everywhere,
+            crown: false,
         };
         // A limit that no way can be held against is not kept.
         let or_none = |figures: Vec<Figure>| -> Vec<Option<Figure>> {
@@ -95,7 +121,10 @@ impl Prediction {
             limited.push(of(self.twist, [0.0, limit], true));
         }
         if let Some(ends) = limits.crown {
-            limited.extend([self.crown_front, self.crown_rear].map(|crown| of(crown, ends, true)));
+            limited.extend([self.crown_front, self.crown_rear].map(|crown| Limited {
+                crown: true,
+                ..of(crown, ends, true)
+            }));
         }
         if let Some(limit) = limits.straightness {
             let ways = particulars.straightness_from_chosen.iter();

@@ -2,7 +2,8 @@
 //!
 //! * [`departures`] lists what a bed may be wrong in; [`objective`] weighs it in shares of the limits.
 //! * `steps` puts it as an integer least-squares problem and has it solved.
-//! * `watch` chooses the reading that says when to stop.
+//! * `watch` chooses the reading that says when to stop, `going_round` those to look at when all is turned.
+//! * `choosing` takes the turns after which the next pass is most likely to prove the limits kept, a `chance`.
 //! * `loads` says what every foot carries before and after.
 //! * `standing` is where the bed stands against its limits, `judged` what the last pass says by itself.
 //! * `prediction` gives the figures that turns should leave, `held_against` holds them against the limits.
@@ -13,8 +14,11 @@
 pub mod advice;
 mod advising;
 pub mod card;
+mod chance;
+mod choosing;
 pub mod departures;
 pub mod expected;
+mod going_round;
 mod held_against;
 mod judged;
 mod loads;
@@ -32,4 +36,5 @@ pub use card::{
     Watch,
 };
 pub use expected::{ExpectedShape, Moved};
+pub use going_round::TIMES_ROUND;
 pub use turns::{NoPlan, plan};

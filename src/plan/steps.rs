@@ -11,10 +11,6 @@ use crate::survey::Survey;
 /// weighs as much as a tenth of a limit. It holds the motions of the whole bed, which change nothing.
 const PRICE: f64 = 0.1 / 1e-3;
 
-/// How much of the doubt about the bed's answer the plan is charged for. A bubble that is watched takes
-/// the rest.
-const CAUTION: f64 = 0.5;
-
 /// Nobody turns a foot further than this in one round, m.
 const FARTHEST: f64 = 20e-3;
 
@@ -70,27 +66,14 @@ impl Steps {
 }
 
 impl Lifts {
-    /// What is left after lifts, as rows; doubt about the answer and the price of moving are rows too.
-    pub fn of(objective: &Objective, history: &History) -> Self {
-        let doubts = history
-            .doubts()
-            .into_iter()
-            .map(|doubt| objective.weighted(&objective.heights * doubt) * CAUTION)
-            .collect();
-        Self::with(objective, history, doubts)
-    }
-
-    /// What is left after lifts if the bed answers just as it is thought to.
-    pub fn without_doubt(objective: &Objective, history: &History) -> Self {
-        Self::with(objective, history, Vec::new())
-    }
-
-    fn with(objective: &Objective, history: &History, doubts: Vec<DMatrix<f64>>) -> Self {
+    /// What is left after lifts, as rows; doubts about the answer, shares of the limits per metre of lift, and the price
+    /// of moving are rows too.
+    pub fn of(objective: &Objective, history: &History, doubts: &[DMatrix<f64>]) -> Self {
         let feet = history.influence().ncols();
         let effect = objective.weighted(&objective.heights * history.influence());
         let left = (&objective.target - &objective.now).component_mul(&objective.weight);
         let mut blocks = vec![effect];
-        blocks.extend(doubts);
+        blocks.extend_from_slice(doubts);
         blocks.push(DMatrix::identity(feet, feet) * PRICE);
         let rows: usize = blocks.iter().map(DMatrix::nrows).sum();
         let mut stacked = DMatrix::zeros(rows, feet + 1);
@@ -110,6 +93,11 @@ impl Lifts {
             matrix: triangle.columns(0, feet).into_owned(),
             target: triangle.column(feet).into_owned(),
         }
+    }
+
+    /// What is left after lifts if the bed answers just as it is thought to.
+    pub fn without_doubt(objective: &Objective, history: &History) -> Self {
+        Self::of(objective, history, &[])
     }
 
     /// The best whole steps with the feet marked `still` left alone.

@@ -3,33 +3,40 @@
 use nalgebra::DMatrix;
 
 use super::card::{Action, CardLine, Look};
-use super::objective::Objective;
 use super::steps::{Solved, Steps};
 use super::watch::Watching;
-use crate::response::History;
-use crate::survey::{Level, Pass, Survey};
+use crate::survey::{Pass, Survey};
 
 /// Largest lift of a foot in one trip, m (US Army TM 38-260, 7-5: 0.25 to 0.38 mm at a time).
 pub const LARGEST_TRIP: f64 = 0.4e-3;
 
 /// What to do, and how sure it is.
-pub(super) struct Card {
+pub(super) struct Card<'a> {
     pub lines: Vec<CardLine>,
     pub looks: Vec<Look>,
-    /// Root of the covariance of the heights after them.
-    pub error: DMatrix<f64>,
+    watching: Watching<'a>,
 }
 
-/// Splits the steps into trips and finds what to watch on every line.
-pub(super) fn card(
+impl Card<'_> {
+    /// Adds the readings to go round with any of these feet when everything has been turned.
+    pub fn go_round(&mut self, feet: &[usize]) {
+        self.looks = self.watching.go_round(feet);
+    }
+
+    /// Root of the covariance of the heights after all this.
+    pub fn error(&self) -> &DMatrix<f64> {
+        self.watching.error()
+    }
+}
+
+/// Splits the steps into trips and finds what to watch on every line; `watching` has seen no line yet.
+pub(super) fn card<'a>(
     survey: &Survey,
     pass: &Pass,
-    level: &Level,
-    history: &History,
-    objective: &Objective,
     steps: &Steps,
     solved: &Solved,
-) -> Card {
+    mut watching: Watching<'a>,
+) -> Card<'a> {
     let mut order: Vec<usize> = (0..survey.feet.len()).collect();
     // Walking along the bed from the headstock end, the front foot of a pair before the rear one.
     order.sort_by(|a, b| {
@@ -43,7 +50,6 @@ pub(super) fn card(
         .map(|(count, lift)| split(*count, *lift))
         .collect();
     let last_trip = trips.iter().map(Vec::len).max().unwrap_or(0).max(1);
-    let mut watching = Watching::new(survey, history, level, objective);
     let mut lines = Vec::new();
     let line = |trip: usize, foot: usize, action: Action| CardLine {
         trip,
@@ -89,23 +95,10 @@ pub(super) fn card(
             }
         }
     }
-    let looks = order
-        .into_iter()
-        .filter(|foot| !trips[*foot].is_empty())
-        .filter_map(|foot| {
-            let watch = watching.again(foot)?;
-            Some(Look {
-                foot,
-                line: watch.line,
-                at: watch.at,
-                shows: watch.to,
-            })
-        })
-        .collect();
     Card {
         lines,
-        looks,
-        error: watching.error().clone(),
+        looks: Vec::new(),
+        watching,
     }
 }
 

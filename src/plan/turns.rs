@@ -1,22 +1,19 @@
 //! The plan of one round.
 
-use nalgebra::DVector;
-
 use super::advice::Advice;
 use super::advising::{
     answers, coarser_level, finer_level, not_recorded, out_of_travel, take_coarser, too_coarse,
     unfinished,
 };
 use super::card::{Proof, TurnPlan};
+use super::choosing::{Planning, Worked};
 use super::loads::loads;
-use super::objective::Objective;
 use super::prediction::meant;
 use super::standing::{Standing, passes_to_settle};
-use super::steps::{Lifts, Solved, Steps};
-use super::trips::{Card, card};
+use super::steps::Steps;
 use crate::geometry::Verdict;
-use crate::response::{History, NoHistory};
-use crate::survey::{Level, Pass, Survey};
+use crate::response::NoHistory;
+use crate::survey::Survey;
 
 /// Why there is no plan.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -45,13 +42,14 @@ impl From<NoHistory> for NoPlan {
 pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
     let this = survey.passes.get(pass).ok_or(NoPlan::NoPass)?;
     let level = survey.level_of(this).ok_or(NoPlan::NoPass)?;
+    let stands = Standing::of(survey, pass, level)?;
     let Standing {
         history,
         objective,
-        now,
         judged,
-        verdict: standing,
-    } = Standing::of(survey, pass, level)?;
+        ..
+    } = &stands;
+    let standing = stands.verdict;
     if objective.is_empty() {
         return Err(NoPlan::NothingKnown);
     }
@@ -59,17 +57,10 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
     unfinished(this, &mut advice);
     judged.suspect(&mut advice);
     coarser_level(survey, this, level, &mut advice);
-    answers(&history, &mut advice);
+    answers(history, &mut advice);
 
     let steps = Steps::of(survey, &this.hanging, None);
-    let planning = Planning {
-        survey,
-        pass: this,
-        level,
-        history: &history,
-        objective: &objective,
-        steps: &steps,
-    };
+    let planning = Planning::new(survey, this, level, &stands, &steps);
     let worked = if standing == Some(Verdict::Inside) {
         advice.insert(
             0,
@@ -82,11 +73,7 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
         planning.at_rest()
     } else {
         not_recorded(survey, pass, &mut advice);
-        let (at_rest, turned) = (planning.at_rest(), planning.turned());
-        // What is missed in turning is counted: it may leave more than leaving the bed alone.
-        if turned.loss < at_rest.loss {
-            turned
-        } else {
+        planning.turned().unwrap_or_else(|| {
             match standing {
                 // The level is what to change, not how often it is read.
                 Some(Verdict::Unsure) if judged.off_scale() => {
@@ -97,27 +84,24 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
                 }),
                 _ => advice.push(Advice::BelowReadings),
             }
-            at_rest
-        }
+            planning.at_rest()
+        })
     };
-    let Worked { solved, card, .. } = worked;
+    let Worked {
+        solved, card, left, ..
+    } = worked;
     let predicted = if solved.lifts.amax() > 0.0 {
-        let left = objective.after(&history, &solved.lifts);
-        let predicted = meant(
-            &objective,
-            &left,
-            &(&objective.heights * &card.error),
-            survey,
-        );
+        let error = &objective.heights * card.error();
+        let predicted = meant(objective, &left, &error, survey);
         if predicted.within_limits == Some(false) {
-            too_coarse(survey, this, &objective, &history, &mut advice);
+            too_coarse(survey, this, objective, history, &mut advice);
         }
         out_of_travel(&steps, &solved, &mut advice);
         finer_level(survey, this, level, &mut advice);
         predicted
     } else {
         if standing == Some(Verdict::Outside) {
-            too_coarse(survey, this, &objective, &history, &mut advice);
+            too_coarse(survey, this, objective, history, &mut advice);
             let reason = |advice: &Advice| {
                 matches!(advice, Advice::StepsTooCoarse { .. } | Advice::Wear { .. })
             };
@@ -126,9 +110,9 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
                 advice.retain(|advice| *advice != Advice::BelowReadings);
             }
         }
-        now
+        stands.now.clone()
     };
-    let loads = loads(survey, &history, &objective, &solved.lifts, &mut advice);
+    let loads = loads(survey, history, objective, &solved.lifts, &mut advice);
     Ok(TurnPlan {
         lines: card.lines,
         looks: card.looks,
@@ -137,69 +121,4 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
         advice,
         loads,
     })
-}
-
-/// What plans are made of.
-struct Planning<'a> {
-    survey: &'a Survey,
-    pass: &'a Pass,
-    level: &'a Level,
-    history: &'a History,
-    objective: &'a Objective,
-    steps: &'a Steps,
-}
-
-/// Turns, their card, and what they can be expected to leave.
-struct Worked {
-    solved: Solved,
-    card: Card,
-    /// Expected mean square of what is left, shares of the limits squared.
-    loss: f64,
-}
-
-impl Planning<'_> {
-    /// The best whole steps.
-    fn turned(&self) -> Worked {
-        let still = vec![false; self.survey.feet.len()];
-        let slack = noise_share(self.objective);
-        let lifts = Lifts::of(self.objective, self.history);
-        self.work(lifts.solve_with_few_feet(self.steps, &still, slack))
-    }
-
-    /// Nothing turned.
-    fn at_rest(&self) -> Worked {
-        let feet = self.survey.feet.len();
-        self.work(Solved {
-            steps: vec![0; feet],
-            lifts: DVector::zeros(feet),
-            left: 0.0,
-            gap: None,
-        })
-    }
-
-    fn work(&self, solved: Solved) -> Worked {
-        let objective = self.objective;
-        let card = card(
-            self.survey,
-            self.pass,
-            self.level,
-            self.history,
-            objective,
-            self.steps,
-            &solved,
-        );
-        let left = objective.after(self.history, &solved.lifts) - &objective.target;
-        let missed = objective.weighted(&objective.heights * &card.error);
-        Worked {
-            loss: left.component_mul(&objective.weight).norm_squared() + missed.norm_squared(),
-            solved,
-            card,
-        }
-    }
-}
-
-/// Mean square of the departures that noise alone gives, shares of the limits squared: plans that differ
-/// by less are the same to the readings.
-fn noise_share(objective: &Objective) -> f64 {
-    objective.weighted(objective.root.clone()).norm_squared() / 2.0
 }

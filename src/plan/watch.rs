@@ -18,9 +18,12 @@
 //! scored by the error it leaves in the whole bed in shares of the limits, and counting the turns is a
 //! candidate like any other.
 
+use std::rc::Rc;
+
 use nalgebra::{DMatrix, DVector, RowDVector};
 
-use super::card::{THREAD_SLACK, Watch};
+use super::card::{Look, THREAD_SLACK, Watch};
+use super::going_round::{GoingRound, Mark};
 use super::objective::{Objective, surface};
 use crate::response::History;
 use crate::survey::{Level, Line, Survey};
@@ -33,9 +36,6 @@ const THREAD: f64 = 0.05;
 const LEAST_CHANGE: f64 = 0.5;
 /// A bubble is brought to its mark, and stays there, to about this, divisions.
 const BUBBLE: f64 = 0.25;
-
-/// A second look must take at least this share off what is missed in all, mean square.
-const WORTH_ANOTHER_LOOK: f64 = 0.05;
 
 /// A place where the level can be watched.
 struct Candidate {
@@ -59,6 +59,7 @@ struct Bubble {
 }
 
 /// Chooses readings to watch, line of the card by line.
+#[derive(Clone)]
 pub(super) struct Watching<'a> {
     survey: &'a Survey,
     history: &'a History,
@@ -68,8 +69,8 @@ pub(super) struct Watching<'a> {
     /// Takes heights to departures in shares of the limits.
     departures: DMatrix<f64>,
     /// Change of the influence with each source of error that the readings leave.
-    doubts: Vec<DMatrix<f64>>,
-    candidates: Vec<Candidate>,
+    doubts: Rc<[DMatrix<f64>]>,
+    candidates: Rc<[Candidate]>,
     /// Error of the heights, one column a source: what the readings leave, then one or two a line.
     error: DMatrix<f64>,
     /// Lifts done so far, m by foot.
@@ -77,15 +78,16 @@ pub(super) struct Watching<'a> {
 }
 
 impl<'a> Watching<'a> {
+    /// Before anything is turned; `doubts` are those of the history.
     pub fn new(
         survey: &'a Survey,
         history: &'a History,
         level: &'a Level,
         objective: &Objective,
+        doubts: Rc<[DMatrix<f64>]>,
     ) -> Self {
         let system = history.system();
         let seen = system.covariance_root(&surface(history));
-        let doubts = history.doubts();
         let mut candidates: Vec<Candidate> = Vec::new();
         for reading in history.last_readings() {
             let stands = candidates
@@ -116,7 +118,7 @@ impl<'a> Watching<'a> {
             history,
             level,
             doubts,
-            candidates,
+            candidates: candidates.into(),
         }
     }
 
@@ -134,7 +136,7 @@ impl<'a> Watching<'a> {
         let last = self.error.ncols();
         self.error = std::mem::take(&mut self.error).insert_column(last, 0.0);
         self.error.column_mut(last).axpy(hand, &column, 0.0);
-        let bubble = self.bubble(foot, lift, LEAST_CHANGE, 0.0);
+        let bubble = self.bubble(foot, lift);
         self.done[foot] += lift;
         let Some(bubble) = bubble else {
             return (None, lift);
@@ -143,17 +145,61 @@ impl<'a> Watching<'a> {
         (Some(watch), self.farthest(foot, lift))
     }
 
-    /// The reading to bring back with a foot when everything has been turned; `None` where that takes off
-    /// too little of what is missed.
-    pub fn again(&mut self, foot: usize) -> Option<Watch> {
-        let missed = (&self.departures * &self.error).norm_squared();
-        let bubble = self.bubble(foot, 0.0, 0.0, WORTH_ANOTHER_LOOK * missed)?;
-        Some(self.bring(foot, bubble))
+    /// Readings to go round when everything has been turned, with these feet. Takes them as gone round.
+    pub fn go_round(&mut self, feet: &[usize]) -> Vec<Look> {
+        let round = GoingRound::new(
+            self.marks(),
+            self.bubble_deviation(),
+            &(&self.departures * &self.error),
+            &self.effect,
+        );
+        let Some((looks, lifts)) = round.choose(feet) else {
+            return Vec::new();
+        };
+        let mut error = self.history.influence() * lifts;
+        let mut by_source = error.columns_mut(0, self.error.ncols());
+        by_source += &self.error;
+        self.error = error;
+        looks
+    }
+
+    /// The readings that stay on the scale, as they should be when everything has been turned.
+    fn marks(&self) -> Vec<Mark> {
+        let influence = self.history.influence();
+        let stands = influence * &self.done;
+        let division = self.level.division;
+        let mark = |candidate: &Candidate| {
+            let shows = (candidate.now + (&candidate.heights * &stands)[0]) / division;
+            let on_scale = self.level.range.is_none_or(|range| shows.abs() <= range);
+            on_scale.then(|| Mark {
+                line: candidate.line,
+                at: candidate.at,
+                shows,
+                wrong: self.wrong(candidate),
+                answer: &candidate.heights * influence,
+            })
+        };
+        self.candidates.iter().filter_map(mark).collect()
+    }
+
+    /// What a reading is wrong by, m/m by source of error.
+    fn wrong(&self, candidate: &Candidate) -> RowDVector<f64> {
+        let mut wrong = &candidate.heights * &self.error;
+        for (k, zero) in candidate.error.iter().enumerate() {
+            wrong[k] += zero;
+        }
+        wrong
+    }
+
+    /// Deviation with which a reading is brought to its mark, m/m.
+    fn bubble_deviation(&self) -> f64 {
+        let bubble = BUBBLE * self.level.division;
+        self.history.reading_deviation().hypot(bubble)
     }
 
     /// The reading that best says when to stop lifting a foot by `lift` (m), among those that move by at
-    /// least so many divisions, if it takes at least `gain` off what is missed, shares of the limits squared.
-    fn bubble(&self, foot: usize, lift: f64, least_change: f64, gain: f64) -> Option<Bubble> {
+    /// least [`LEAST_CHANGE`]; `None` where the count alone leaves less.
+    fn bubble(&self, foot: usize, lift: f64) -> Option<Bubble> {
         let influence = self.history.influence();
         let column = influence.column(foot);
         let left = &self.departures * &self.error;
@@ -163,8 +209,8 @@ impl<'a> Watching<'a> {
         let stands = influence * &self.done;
         let division = self.level.division;
 
-        let mut best = (-gain, None);
-        for candidate in &self.candidates {
+        let mut best = (0.0, None);
+        for candidate in self.candidates.iter() {
             let answer = (&candidate.heights * column)[0];
             let from = candidate.now + (&candidate.heights * &stands)[0];
             let to = from + answer * lift;
@@ -172,16 +218,13 @@ impl<'a> Watching<'a> {
                 .level
                 .range
                 .is_some_and(|range| from.abs().max(to.abs()) > range * division);
-            if off_scale || (to - from).abs() < least_change * division {
+            if off_scale || (to - from).abs() < LEAST_CHANGE * division {
                 continue;
             }
-            let mut wrong = &candidate.heights * &self.error;
-            for (k, zero) in candidate.error.iter().enumerate() {
-                wrong[k] += zero;
-            }
+            let wrong = self.wrong(candidate);
             // A foot that only a bubble holds is turned no further than the card allows; an answer too
             // faint to steer by shows as noise.
-            let noise = self.history.reading_deviation().hypot(BUBBLE * division) / answer.abs();
+            let noise = self.bubble_deviation() / answer.abs();
             let change = -2.0 * along.dot(&wrong) / answer
                 + strength * (wrong.norm_squared() / (answer * answer) + noise * noise);
             if change < best.0 {

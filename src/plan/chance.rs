@@ -1,0 +1,211 @@
+//! How likely the next pass proves that every limit is kept.
+//!
+//! What turns leave is known only so far (`E`, see `watch`), and the pass after them sees it with errors of its own.
+//! What it is going to say is the adjusted bed, which is wrong by less than either:
+//!
+//! `K = E Eᵀ Aᵀ (A E Eᵀ Aᵀ + Z Zᵀ + I)⁻¹`,
+//!
+//! with `A` the readings in their own deviations and `Z` their zero errors, of which nothing is known: the step of a
+//! Kalman filter. So beds are drawn as that pass may show them, all about what is meant and the covariance
+//! `K A E Eᵀ`, and each is held against the limits with what the pass will leave open, the covariance
+//! `E Eᵀ − K A E Eᵀ`. The draws are the same in every run.
+
+use nalgebra::{DMatrix, DVector, RowDVector};
+use rand::SeedableRng;
+use rand_chacha::ChaCha8Rng;
+use rand_distr::{Distribution, StandardNormal};
+
+use super::departures::Kind;
+use super::objective::Objective;
+use super::prediction::meant_beside_crowns;
+use crate::geometry::figure::COVERAGE_95;
+use crate::response::History;
+use crate::survey::{Line, Side, Survey};
+
+/// Beds drawn, every one with its mirror image; a chance is good to 0.03.
+const DRAWS: usize = 200;
+/// Any fixed number does.
+const SEED: u64 = 0x6e65_7874_2070_6173;
+
+/// Deviation of a zero error of which nothing is known, m/m: more than any level is out by.
+const UNKNOWN_ZERO: f64 = 1e-3;
+
+/// A pass like the last one, not taken yet.
+pub(super) struct NextPass<'a> {
+    survey: &'a Survey,
+    objective: &'a Objective,
+    /// The readings as functions of the heights, in their deviations.
+    readings: DMatrix<f64>,
+    /// What the zero errors across and along do to them.
+    zeros: DMatrix<f64>,
+}
+
+impl<'a> NextPass<'a> {
+    /// With the readings of the last pass.
+    pub fn new(survey: &'a Survey, history: &History, objective: &'a Objective) -> Self {
+        let deviation = history.reading_deviation();
+        let (mut rows, mut zeros) = (Vec::new(), Vec::new());
+        for reading in history.last_readings() {
+            let Some((_, heights)) = history.shown(reading.line, reading.at) else {
+                continue;
+            };
+            rows.push(heights / deviation);
+            let zero = UNKNOWN_ZERO / deviation * if reading.reversed { -1.0 } else { 1.0 };
+            let across = reading.line == Line::Cross;
+            zeros.push(RowDVector::from_row_slice(&if across {
+                [zero, 0.0]
+            } else {
+                [0.0, zero]
+            }));
+        }
+        Self {
+            survey,
+            objective,
+            readings: DMatrix::from_rows(&rows),
+            zeros: DMatrix::from_rows(&zeros),
+        }
+    }
+
+    /// Share of the beds about `departures`, their heights wrong by `error · errorᵀ`, that the pass proves to be inside.
+    pub fn proves(&self, departures: &DVector<f64>, error: &DMatrix<f64>) -> f64 {
+        let read = &self.readings * error;
+        let count = read.nrows();
+        let spread = &read * read.transpose()
+            + &self.zeros * self.zeros.transpose()
+            + DMatrix::identity(count, count);
+        let Some(spread) = spread.cholesky() else {
+            return 0.0;
+        };
+        let wrong = &self.objective.heights * error;
+        // `L⁻¹ A E Eᵀ` with `L Lᵀ` the spread of the readings: the root of what the pass will move.
+        let Some(told) = spread
+            .l()
+            .solve_lower_triangular(&(&read * wrong.transpose()))
+        else {
+            return 0.0;
+        };
+        let told = told.transpose();
+        let open = root_of(&wrong * wrong.transpose() - &told * told.transpose());
+        self.share_proven(departures, &told, &open)
+    }
+
+    fn share_proven(
+        &self,
+        departures: &DVector<f64>,
+        told: &DMatrix<f64>,
+        open: &DMatrix<f64>,
+    ) -> f64 {
+        let figures = |bed: &DVector<f64>, open: &DMatrix<f64>| {
+            meant_beside_crowns(self.objective, bed, open, self.survey)
+        };
+        let spare = figures(departures, open);
+        let nothing = DMatrix::zeros(departures.len(), 1);
+        let ways = [Side::Front, Side::Rear]
+            .map(|side| WayOpen::new(&self.objective.rows(Kind::OffLine(side)), open));
+        let mut generator = ChaCha8Rng::seed_from_u64(SEED);
+        let normal = DMatrix::from_fn(told.ncols(), DRAWS / 2, |_, _| {
+            let draw: f64 = StandardNormal.sample(&mut generator);
+            draw
+        });
+        let drawn = told * normal;
+        let shown = drawn
+            .column_iter()
+            .flat_map(|draw| [departures + draw, departures - draw]);
+        let proven = shown.filter(|bed| {
+            let crowns_kept = self.survey.limits.crown.is_none_or(|limit| {
+                let mut told = ways.iter().filter(|way| !way.rows.is_empty());
+                told.all(|way| way.surely_within(bed, limit))
+            });
+            crowns_kept && figures(bed, &nothing).keeps_beside_crowns(&spare, &self.survey.limits)
+        });
+        proven.count() as f64 / DRAWS as f64
+    }
+}
+
+/// What a pass leaves open of the departures of one way.
+struct WayOpen {
+    rows: Vec<usize>,
+    open: DMatrix<f64>,
+    deviation: Vec<f64>,
+}
+
+impl WayOpen {
+    fn new(rows: &[usize], open: &DMatrix<f64>) -> Self {
+        let open = open.select_rows(rows);
+        Self {
+            rows: rows.to_vec(),
+            deviation: open.row_iter().map(|row| row.norm()).collect(),
+            open,
+        }
+    }
+
+    /// Whether the crown, the largest departure either way, is surely between these limits.
+    fn surely_within(&self, bed: &DVector<f64>, [lowest, highest]: [f64; 2]) -> bool {
+        let values: Vec<f64> = self.rows.iter().map(|&row| bed[row]).collect();
+        let mirrored: Vec<f64> = values.iter().map(|value| -value).collect();
+        self.surely_below(&values, highest) && self.surely_below(&mirrored, -lowest)
+    }
+
+    /// Whether the largest departure either way is surely not above an end. A departure above it does no harm where
+    /// one of the other sign is surely larger.
+    fn surely_below(&self, values: &[f64], end: f64) -> bool {
+        let places = 0..values.len();
+        let Some(bottom) = places
+            .clone()
+            .min_by(|a, b| values[*a].total_cmp(&values[*b]))
+        else {
+            return true;
+        };
+        let most = |place: usize| values[place] + COVERAGE_95 * self.deviation[place];
+        let outdone = |place: usize| {
+            let both = self.open.row(bottom) + self.open.row(place);
+            -(values[bottom] + values[place]) >= COVERAGE_95 * both.norm()
+        };
+        let below = |place: usize| most(place) <= end.max(0.0) || outdone(place);
+        (end >= 0.0 || most(bottom) <= end) && places.into_iter().all(below)
+    }
+}
+
+/// A root of a covariance that rounding may have made a little indefinite.
+fn root_of(covariance: DMatrix<f64>) -> DMatrix<f64> {
+    let parts = covariance.symmetric_eigen();
+    let mut root = parts.eigenvectors;
+    for (mut direction, square) in root.column_iter_mut().zip(&parts.eigenvalues) {
+        direction.scale_mut(square.max(0.0).sqrt());
+    }
+    root
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn way(deviation: f64) -> WayOpen {
+        WayOpen::new(&[0, 1, 2], &(DMatrix::identity(3, 3) * deviation))
+    }
+
+    #[test]
+    fn a_crown_is_within_when_no_place_can_leave() {
+        let bed = DVector::from_column_slice(&[8.0, 12.0, 7.0]);
+        assert!(way(1.0).surely_within(&bed, [0.0, 20.0]));
+        assert!(!way(5.0).surely_within(&bed, [0.0, 20.0]));
+        assert!(!way(1.0).surely_within(&bed, [0.0, 13.0]));
+        assert!(!way(1.0).surely_within(&bed, [11.0, 20.0]));
+    }
+
+    #[test]
+    fn a_hollow_counts_only_where_it_rivals_the_crown() {
+        let limits = [0.0, 20.0];
+        let bed = |hollow: f64| DVector::from_column_slice(&[hollow, 12.0, 7.0]);
+        assert!(way(1.0).surely_within(&bed(-6.0), limits));
+        assert!(!way(1.0).surely_within(&bed(-11.0), limits));
+        assert!(way(1.0).surely_within(&bed(-11.0), [-15.0, 20.0]));
+    }
+
+    #[test]
+    fn sag_that_is_asked_for_is_the_mirror_of_crown() {
+        let bed = DVector::from_column_slice(&[-8.0, -12.0, 3.0]);
+        assert!(way(1.0).surely_within(&bed, [-20.0, 0.0]));
+        assert!(!way(1.0).surely_within(&-bed, [-20.0, 0.0]));
+    }
+}

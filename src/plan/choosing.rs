@@ -1,0 +1,227 @@
+//! Which turns to take, or none.
+//!
+//! An hour of readings is what a round costs, so near the limits the plan is the one after which the next pass is most
+//! likely to prove them kept. Far from them no pass will, and the plan is the one that leaves least, mean square.
+
+use std::rc::Rc;
+
+use nalgebra::{DMatrix, DVector};
+
+use super::chance::NextPass;
+use super::departures::Kind;
+use super::objective::Objective;
+use super::standing::Standing;
+use super::steps::{Lifts, Solved, Steps};
+use super::trips::{Card, card};
+use super::watch::Watching;
+use crate::response::History;
+use crate::survey::{Level, Pass, Survey};
+
+/// One way to look for turns.
+struct Manner {
+    /// How much of the doubt about the bed's answer the plan is charged for. A bubble that is watched takes the rest.
+    caution: f64,
+    /// What more may be left for the sake of fewer feet, in shares of what noise alone leaves.
+    slack: f64,
+}
+
+/// The way to look for turns as long as the limits are far.
+const USUAL: Manner = Manner {
+    caution: 0.5,
+    slack: 1.0,
+};
+
+/// Others that are tried when the limits are near: with the best steps whatever feet they take, with fewer feet, and with no
+/// and all of the doubt.
+const OTHERS: [Manner; 4] = [
+    Manner {
+        caution: 0.5,
+        slack: 0.0,
+    },
+    Manner {
+        caution: 0.5,
+        slack: 4.0,
+    },
+    Manner {
+        caution: 0.0,
+        slack: 0.0,
+    },
+    Manner {
+        caution: 1.0,
+        slack: 1.0,
+    },
+];
+
+/// A chance below this says only that the limits are far.
+const NEAR: f64 = 0.2;
+
+/// Below this chance no other way to look for turns comes near.
+const HOPELESS: f64 = 0.02;
+
+/// By how much the chance must be better for turns that were looked for in another than the usual way.
+const CLEARLY_BETTER: f64 = 0.02;
+
+/// By how much the chance after turns must be better than that of reading once more: what is left alone cannot
+/// go wrong.
+const WORTH_TURNING: f64 = 0.1;
+
+/// What plans are made of.
+pub(super) struct Planning<'a> {
+    survey: &'a Survey,
+    pass: &'a Pass,
+    history: &'a History,
+    objective: &'a Objective,
+    steps: &'a Steps,
+    /// Whether readings that are off the scale keep a pass like this from proving anything.
+    off_scale: bool,
+    next_pass: NextPass<'a>,
+    /// Before anything is turned.
+    watching: Watching<'a>,
+    /// What is doubtful about the bed's answer, shares of the limits per metre of lift.
+    doubts: Vec<DMatrix<f64>>,
+}
+
+/// Turns, their card, and what they can be expected to leave.
+pub(super) struct Worked<'a> {
+    pub solved: Solved,
+    pub card: Card<'a>,
+    /// Departures that are meant.
+    pub left: DVector<f64>,
+    /// Chance that the next pass proves every limit kept, where it was asked for.
+    chance: f64,
+}
+
+impl<'a> Planning<'a> {
+    /// For the round after a pass that was read with this level.
+    pub fn new(
+        survey: &'a Survey,
+        pass: &'a Pass,
+        level: &'a Level,
+        standing: &'a Standing,
+        steps: &'a Steps,
+    ) -> Self {
+        let (history, objective) = (&standing.history, &standing.objective);
+        let doubts: Rc<[DMatrix<f64>]> = history.doubts().into();
+        Self {
+            doubts: doubts
+                .iter()
+                .map(|doubt| objective.weighted(&objective.heights * doubt))
+                .collect(),
+            watching: Watching::new(survey, history, level, objective, doubts),
+            next_pass: NextPass::new(survey, history, objective),
+            off_scale: standing.judged.off_scale(),
+            survey,
+            pass,
+            history,
+            objective,
+            steps,
+        }
+    }
+
+    /// The turns to take; `None` when it is better to take none and read again.
+    pub fn turned(&self) -> Option<Worked<'a>> {
+        let rest = self.at_rest();
+        let read_again = if self.off_scale {
+            0.0
+        } else {
+            self.chance(&rest.left, &rest.card)
+        };
+        let turned = self.most_promising();
+        let better = if turned.chance.max(read_again) < NEAR {
+            // What is missed in turning is counted: it may leave more than leaving the bed alone.
+            self.loss(&turned) < self.loss(&rest)
+        } else {
+            turned.chance > read_again + WORTH_TURNING
+        };
+        (better && turned.solved.lifts.amax() > 0.0).then_some(turned)
+    }
+
+    /// Nothing turned.
+    pub fn at_rest(&self) -> Worked<'a> {
+        let feet = self.survey.feet.len();
+        self.work(Solved {
+            steps: vec![0; feet],
+            lifts: DVector::zeros(feet),
+            left: 0.0,
+            gap: None,
+        })
+    }
+
+    /// The most promising turns.
+    fn most_promising(&self) -> Worked<'a> {
+        let usual = self.looked_for(&USUAL);
+        let hopeless = usual.chance < HOPELESS;
+        let manners = OTHERS.iter().filter(|_| !hopeless);
+        manners.fold(usual, |best, manner| {
+            let other = self.looked_for(manner);
+            if other.chance > (best.chance + CLEARLY_BETTER).max(NEAR) {
+                other
+            } else {
+                best
+            }
+        })
+    }
+
+    /// Feet that may be turned a little in going round, whether the card turns them or not: all that have travel. One
+    /// that hung has been seated by then.
+    fn free_to_turn(&self) -> Vec<usize> {
+        let bounds = self.steps.bounds.iter().enumerate();
+        bounds
+            .filter(|(_, (lowest, highest))| lowest < highest)
+            .map(|(foot, _)| foot)
+            .collect()
+    }
+
+    fn looked_for(&self, manner: &Manner) -> Worked<'a> {
+        let still = vec![false; self.survey.feet.len()];
+        let counted = self.doubts.iter().filter(|_| manner.caution > 0.0);
+        let doubts: Vec<DMatrix<f64>> = counted.map(|doubt| doubt * manner.caution).collect();
+        let lifts = Lifts::of(self.objective, self.history, &doubts);
+        let slack = manner.slack * self.noise_share();
+        let mut worked = self.work(lifts.solve_with_few_feet(self.steps, &still, slack));
+        if worked.solved.lifts.amax() > 0.0 {
+            worked.card.go_round(&self.free_to_turn());
+        }
+        worked.chance = self.chance(&worked.left, &worked.card);
+        worked
+    }
+
+    fn work(&self, solved: Solved) -> Worked<'a> {
+        let card = card(
+            self.survey,
+            self.pass,
+            self.steps,
+            &solved,
+            self.watching.clone(),
+        );
+        Worked {
+            chance: 0.0,
+            left: self.objective.after(self.history, &solved.lifts),
+            solved,
+            card,
+        }
+    }
+
+    fn chance(&self, left: &DVector<f64>, card: &Card) -> f64 {
+        self.next_pass.proves(left, card.error())
+    }
+
+    /// Expected mean square of what is left, shares of the limits squared.
+    fn loss(&self, worked: &Worked) -> f64 {
+        let objective = self.objective;
+        let left = (&worked.left - &objective.target).component_mul(&objective.weight);
+        let missed = objective.weighted(&objective.heights * worked.card.error());
+        left.norm_squared() + missed.norm_squared()
+    }
+
+    /// Mean square of the departures that noise alone gives, shares of the limits squared: plans that differ by less are
+    /// the same to the readings. Nothing where the bed leans so that the level is hardly read: with one foot less that
+    /// would be left for another round.
+    fn noise_share(&self) -> f64 {
+        let objective = self.objective;
+        if objective.kind.contains(&Kind::Scale) {
+            return 0.0;
+        }
+        objective.weighted(objective.root.clone()).norm_squared() / 2.0
+    }
+}
