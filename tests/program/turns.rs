@@ -26,9 +26,38 @@ fn a_planer_in_inches() {
 }
 
 #[test]
-fn large_moves_take_several_walks() {
+fn a_planer_far_from_its_limits() {
     let arguments = "turns demo-data/twelve-foot-planer-inch.toml --pass 1 --units mm";
     assert_snapshot!(Program::with(arguments).prints());
+}
+
+#[test]
+fn large_moves_take_several_walks() {
+    let survey = r#"
+        format = 1
+        units = "mm"
+        [machine]
+        name = "Gantry router, timber hall"
+        [bed]
+        length = 3200
+        way_spacing = 900
+        held_down = false
+        [feet]
+        at = [200, 1600, 3000]
+        lift_per_turn = 2
+        smallest_turn = "1/12"
+        [level.plain]
+        division = "0.1 mm/m"
+        base = 300
+        range = 20
+        [limits]
+        twist = "0.08 mm/m"
+        [[pass]]
+        level = "plain"
+        stations = [300, 1600, 2900]
+        cross = ["9F", "1.5F", "8R"]
+    "#;
+    assert_snapshot!(Program::with("turns").input(survey).prints());
 }
 
 #[test]

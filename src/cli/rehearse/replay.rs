@@ -2,7 +2,9 @@
 
 use std::collections::BTreeMap;
 
-use crate::plan::{self, Action, CardLine, LOOK_AGAIN_REACH, Look, THREAD_SLACK, TurnPlan};
+use crate::plan::{
+    self, Action, CardLine, LOOK_AGAIN_REACH, Look, THREAD_SLACK, TIMES_ROUND, TurnPlan,
+};
 use crate::rehearse::{CannotStand, Scatter, Stations, VirtualBed, Watch};
 use crate::survey::{Level, Pass, Survey};
 
@@ -89,7 +91,7 @@ impl Replay {
                 done.watched |= line.watch.is_some();
             }
         }
-        for look in &looks {
+        for look in (0..TIMES_ROUND).flat_map(|_| &looks) {
             let followed = lines.iter().any(|line| line.foot == look.foot);
             if let Some(done) = hand.get_mut(&look.foot).filter(|_| followed) {
                 done.counted += self.look_again(look, level);

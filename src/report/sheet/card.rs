@@ -5,7 +5,7 @@ use crate::plan::{Action, CardLine, ExpectedShape, Look};
 use crate::report::TurnsReport;
 use crate::report::draw::{Drawing, Seen, bed, chart_drawing, plan_view};
 use crate::report::text::advice::sentences;
-use crate::report::text::card::{how_to_look_again, look_at, order};
+use crate::report::text::card::{GO_ROUND, how_to_go_round, look_at, order};
 use crate::report::text::safety::CAUTIONS;
 use crate::report::text::turning::{at_most, reading};
 use crate::report::text::turns::{headline, how_to_turn, turns_something};
@@ -151,7 +151,7 @@ fn looks(html: &mut Html, looks: &[Look], survey: &Survey, units: LengthUnit) {
     if looks.is_empty() {
         return;
     }
-    html.heading("Then look again");
+    html.heading(GO_ROUND);
     html.raw(
         "<table class=\"card\"><thead><tr><th>done</th><th>foot</th><th>look</th><th>must show</th>\
          <th>turned</th></tr></thead>\n<tbody>",
@@ -171,7 +171,7 @@ fn looks(html: &mut Html, looks: &[Look], survey: &Survey, units: LengthUnit) {
         ));
     }
     html.raw("</tbody></table>");
-    html.paragraph("faint", &how_to_look_again().as_str().into());
+    html.paragraph("faint", &how_to_go_round(looks).as_str().into());
 }
 
 fn row(line: &CardLine, foot: &Foot, units: LengthUnit) -> String {
@@ -183,7 +183,7 @@ fn row(line: &CardLine, foot: &Foot, units: LengthUnit) -> String {
             reading(watch.line, watch.from),
             reading(watch.line, watch.to)
         ),
-        None if turned => "count the turn: no reading tells this one apart".to_owned(),
+        None if turned => "count the turn: no reading tells better when to stop".to_owned(),
         None => "by feel".to_owned(),
     };
     let limit = match line.watch {

@@ -4,7 +4,7 @@ use super::page::Page;
 use super::prose::{Prose, TIE};
 use super::scale::{Scale, place};
 use super::turning::{Turning, at_most, reading};
-use crate::plan::{Action, CardLine, LOOK_AGAIN_REACH, Look};
+use crate::plan::{Action, CardLine, LOOK_AGAIN_REACH, Look, TIMES_ROUND};
 use crate::report::words::{way_of_turn, way_round};
 use crate::survey::{Foot, LengthUnit, Line, Survey};
 
@@ -55,7 +55,7 @@ pub(super) fn looks(page: &mut Page, looks: &[Look], survey: &Survey, units: Len
         .max()
         .unwrap_or(0)
         + 2;
-    page.heading("Then look again");
+    page.heading(GO_ROUND);
     for look in looks {
         let Some(foot) = survey.feet.get(look.foot) else {
             continue;
@@ -69,13 +69,24 @@ pub(super) fn looks(page: &mut Page, looks: &[Look], survey: &Survey, units: Len
             .strong(reading(look.line, look.shows));
         page.hanging(&label, &words);
     }
-    page.paragraph(&how_to_look_again().as_str().into());
+    page.paragraph(&how_to_go_round(looks).as_str().into());
 }
 
-/// What to do where a reading has gone off.
-pub(in crate::report) fn how_to_look_again() -> String {
+/// Heading of the readings to go round.
+pub(in crate::report) const GO_ROUND: &str = "Then go round these readings";
+
+/// How to go round them.
+pub(in crate::report) fn how_to_go_round(looks: &[Look]) -> String {
     let reach = at_most(LOOK_AGAIN_REACH);
-    format!("Where one is off, turn its foot until it is right, at most {reach} either way.")
+    if looks.len() == 1 {
+        return format!(
+            "Where it is off, turn the foot until it is right, at most {reach} either way."
+        );
+    }
+    format!(
+        "Where one is off, turn its foot until it is right, at most {reach} either way, a foot that was left so far too. \
+         Each turn moves the other readings a little: go round until all are right, {TIMES_ROUND} times at most."
+    )
 }
 
 /// What to do with one foot.
@@ -117,7 +128,7 @@ fn stop(line: &CardLine, units: LengthUnit) -> Option<Prose> {
                 .plain(format!(", never past {}", at_most(line.no_further))),
         ),
         (Action::Raise | Action::Lower, None) => Some(Prose::from(
-            "count the turn: no reading tells this one apart",
+            "count the turn: no reading tells better when to stop",
         )),
         (Action::Seat | Action::Leave, _) => None,
     }

@@ -208,11 +208,11 @@ fn predicted(page: &mut Page, report: &TurnsReport, units: LengthUnit) {
         }
         page.paragraph(&Prose::new().faint(match report.plan.proof {
             Proof::Optimal => {
-                "Proven: no other turns in whole steps leave less, as far as the readings can tell."
+                "Proven: no other whole steps of these feet leave less, what is doubtful about the bed counted."
                     .to_owned()
             }
             Proof::Gap(gap) => format!(
-                "The search for better turns was stopped; none leaves a square less than {:.1}{TIE}% smaller.",
+                "The search for better turns of these feet was stopped; none leaves a square less than {:.1}{TIE}% smaller.",
                 gap * 100.0
             ),
         }));
