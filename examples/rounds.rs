@@ -13,7 +13,9 @@ use nalgebra::{DMatrix, DVector};
 use quarterturn::geometry::{
     Adjustment, BedShape, Judgement, LeastSquares, ReferenceLine, Verdict, Way,
 };
-use quarterturn::plan::{Advice, CardLine, LOOK_AGAIN_REACH, Look, THREAD_SLACK, plan};
+use quarterturn::plan::{
+    Advice, CardLine, LOOK_AGAIN_REACH, Look, THREAD_SLACK, TIMES_ROUND, plan,
+};
 use quarterturn::rehearse::{Scatter, Stations, VirtualBed, Watch};
 use quarterturn::response::{BedModel, Place, Reaches};
 use quarterturn::survey::{Foot, Level, Line, Pass, Side, Survey};
@@ -23,6 +25,9 @@ const MOST_ROUNDS: usize = 8;
 
 /// How far a foot that is lowered goes past its mark before it comes back up, quarter-turns.
 const PAST: f64 = 0.25;
+
+/// What was turned is written down in whole steps of the machine's smallest turn, this many to the quarter.
+const STEPS_TO_THE_QUARTER: f64 = 18.0;
 
 /// How the turns are found.
 #[derive(Clone, Copy, PartialEq)]
@@ -210,13 +215,19 @@ fn play(row: Row, seed: u64) -> Outcome {
         for line in &lines {
             let counted = turn(&mut bed, line, row.hand, &level);
             if line.quarter_turns != 0.0 {
-                // Written down to a tenth of a quarter-turn.
-                *turned.entry(line.foot).or_insert(0.0) += (counted * 10.0).round() / 10.0;
+                *turned.entry(line.foot).or_insert(0.0) += counted;
             }
         }
-        for look in looks.iter().filter(|_| row.hand == HandOf::Watching) {
-            let counted = look_again(&mut bed, look, &level);
-            *turned.entry(look.foot).or_insert(0.0) += (counted * 10.0).round() / 10.0;
+        let times = if row.hand == HandOf::Watching {
+            TIMES_ROUND
+        } else {
+            0
+        };
+        for look in (0..times).flat_map(|_| &looks) {
+            *turned.entry(look.foot).or_insert(0.0) += look_again(&mut bed, look, &level);
+        }
+        for counted in turned.values_mut() {
+            *counted = (*counted * STEPS_TO_THE_QUARTER).round() / STEPS_TO_THE_QUARTER;
         }
         survey.passes[round].turned = Some(turned);
         level = fine.clone();
