@@ -31,8 +31,8 @@ const USUAL: Manner = Manner {
     slack: 1.0,
 };
 
-/// Others that are tried when the limits are near: with the best steps whatever feet they take, with fewer feet, and with no
-/// and all of the doubt.
+/// Others that are tried when the limits are near: with the best steps whatever feet they take, with fewer feet, and with
+/// less and all of the doubt. Without any doubt a bed would be marched up and down for the sake of whole steps.
 const OTHERS: [Manner; 4] = [
     Manner {
         caution: 0.5,
@@ -43,7 +43,7 @@ const OTHERS: [Manner; 4] = [
         slack: 4.0,
     },
     Manner {
-        caution: 0.0,
+        caution: 0.2,
         slack: 0.0,
     },
     Manner {
@@ -56,7 +56,7 @@ const OTHERS: [Manner; 4] = [
 const NEAR: f64 = 0.2;
 
 /// Below this chance no other way to look for turns comes near.
-const HOPELESS: f64 = 0.02;
+const HOPELESS: f64 = 0.05;
 
 /// By how much the chance must be better for turns that were looked for in another than the usual way.
 const CLEARLY_BETTER: f64 = 0.02;
@@ -127,7 +127,10 @@ impl<'a> Planning<'a> {
             self.chance(&rest.left, &rest.card)
         };
         let turned = self.most_promising();
-        let better = if turned.chance.max(read_again) < NEAR {
+        let better = if self.leans() {
+            // The finer level is of no use before this is mended.
+            true
+        } else if turned.chance.max(read_again) < NEAR {
             // What is missed in turning is counted: it may leave more than leaving the bed alone.
             self.loss(&turned) < self.loss(&rest)
         } else {
@@ -174,8 +177,8 @@ impl<'a> Planning<'a> {
 
     fn looked_for(&self, manner: &Manner) -> Worked<'a> {
         let still = vec![false; self.survey.feet.len()];
-        let counted = self.doubts.iter().filter(|_| manner.caution > 0.0);
-        let doubts: Vec<DMatrix<f64>> = counted.map(|doubt| doubt * manner.caution).collect();
+        let doubts = self.doubts.iter().map(|doubt| doubt * manner.caution);
+        let doubts: Vec<DMatrix<f64>> = doubts.collect();
         let lifts = Lifts::of(self.objective, self.history, &doubts);
         let slack = manner.slack * self.noise_share();
         let mut worked = self.work(lifts.solve_with_few_feet(self.steps, &still, slack));
@@ -219,9 +222,14 @@ impl<'a> Planning<'a> {
     /// would be left for another round.
     fn noise_share(&self) -> f64 {
         let objective = self.objective;
-        if objective.kind.contains(&Kind::Scale) {
+        if self.leans() {
             return 0.0;
         }
         objective.weighted(objective.root.clone()).norm_squared() / 2.0
+    }
+
+    /// Whether the bed leans so far that the finest level is hardly read on it.
+    fn leans(&self) -> bool {
+        self.objective.kind.contains(&Kind::Scale)
     }
 }

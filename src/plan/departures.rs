@@ -14,6 +14,9 @@ const USUAL_CROWN: f64 = 10e-6;
 
 /// From this share of the scale on a reading is near the end of it.
 const NEAR_THE_END: f64 = 0.75;
+/// To this share of the finest level's scale a bed is tipped in a rough round, read with a coarser level: what tipping costs
+/// in accuracy such a round has not got, and the next one should not be rough again.
+const WELL_ON_SCALE: f64 = 0.4;
 /// Lean of this share of the scale counts as one share.
 const ON_SCALE_SHARE: f64 = 0.25;
 
@@ -201,8 +204,14 @@ fn lean_rows(survey: &Survey, history: &History) -> Vec<Row> {
 
 /// A bed may lean as it likes, as long as the level can be read on it: where a reading comes near the end
 /// of the finest level's scale, the mean of its line is drawn back by as much, zero error included, and no
-/// further: whatever tips the whole bed costs accuracy where it counts.
+/// further, for whatever tips the whole bed costs accuracy where it counts. In a rough round it is drawn well onto
+/// the scale.
 fn on_scale_rows(survey: &Survey, history: &History, level: &Level) -> Vec<Row> {
+    let finest = survey
+        .levels
+        .values()
+        .map(|other| other.division)
+        .fold(level.division, f64::min);
     let scale = survey
         .levels
         .values()
@@ -223,10 +232,12 @@ fn on_scale_rows(survey: &Survey, history: &History, level: &Level) -> Vec<Row> 
                 .iter()
                 .map(|(function, _)| function.dot(&unknowns))
                 .max_by(|a, b| a.abs().total_cmp(&b.abs()))?;
-            let too_far = farthest.abs() - NEAR_THE_END * scale;
-            if too_far <= 0.0 {
+            if farthest.abs() <= NEAR_THE_END * scale {
                 return None;
             }
+            let rough = level.division > finest;
+            let wanted = if rough { WELL_ON_SCALE } else { NEAR_THE_END };
+            let too_far = farthest.abs() - wanted * scale;
             let (functions, heights): (Vec<_>, Vec<_>) = shown.into_iter().unzip();
             let mean = DMatrix::from_rows(&functions).row_mean();
             Some(Row {
