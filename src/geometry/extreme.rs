@@ -16,6 +16,9 @@
 //!
 //! The draws are the same in every run.
 
+use std::cell::RefCell;
+use std::collections::BTreeMap;
+
 use nalgebra::{DMatrix, DVector};
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
@@ -57,12 +60,8 @@ impl Noise {
                 draws: DMatrix::zeros(places, 0),
             };
         }
-        let mut generator = ChaCha8Rng::seed_from_u64(seed);
         let half = DRAWS / 2;
-        let normal = DMatrix::from_fn(places, half, |_, _| {
-            let draw: f64 = StandardNormal.sample(&mut generator);
-            draw
-        });
+        let normal = standard_normal(places, half, seed);
         let drawn = symmetric(root) * normal;
         let mut draws = DMatrix::zeros(places, 2 * half);
         // Every draw comes with its mirror image, so that means are exact.
@@ -159,8 +158,8 @@ impl Noise {
     fn median(&self, statistic: &impl Fn(&[f64]) -> f64) -> f64 {
         let draws = self.draws.column_iter();
         let mut shown: Vec<f64> = draws.map(|noise| statistic(noise.as_slice())).collect();
-        shown.sort_by(f64::total_cmp);
-        shown[shown.len() / 2]
+        let middle = shown.len() / 2;
+        *shown.select_nth_unstable_by(middle, f64::total_cmp).1
     }
 
     /// The interval and the median stretch of a bed of this form that showed this much.
@@ -222,9 +221,9 @@ impl Noise {
             .column_iter()
             .map(|noise| statistic((values * stretch + noise).as_slice()))
             .collect();
-        fallen.sort_by(f64::total_cmp);
         let last = fallen.len() - 1;
-        [fallen[last * 25 / 1000], fallen[last * 975 / 1000]]
+        let mut at = |place: usize| *fallen.select_nth_unstable_by(place, f64::total_cmp).1;
+        [at(last * 25 / 1000), at(last * 975 / 1000)]
     }
 
     /// What the statistic stays within of the truth 95 times in 100 on the bed `stretch · values`.
@@ -246,9 +245,29 @@ impl Noise {
                 (statistic(&bed) - truth).abs()
             })
             .collect();
-        misses.sort_by(f64::total_cmp);
-        misses[misses.len() * 95 / 100]
+        let place = misses.len() * 95 / 100;
+        *misses.select_nth_unstable_by(place, f64::total_cmp).1
     }
+}
+
+thread_local! {
+    /// Standard normal numbers as far as they were asked for, by seed: every figure begins with the same ones, and to
+    /// draw them anew takes longer than to use them.
+    static DRAWN: RefCell<BTreeMap<u64, (ChaCha8Rng, Vec<f64>)>> = const { RefCell::new(BTreeMap::new()) };
+}
+
+/// A matrix of standard normal numbers.
+fn standard_normal(rows: usize, columns: usize, seed: u64) -> DMatrix<f64> {
+    let count = rows * columns;
+    DRAWN.with_borrow_mut(|drawn| {
+        let (generator, numbers) = drawn
+            .entry(seed)
+            .or_insert_with(|| (ChaCha8Rng::seed_from_u64(seed), Vec::new()));
+        while numbers.len() < count {
+            numbers.push(StandardNormal.sample(generator));
+        }
+        DMatrix::from_column_slice(rows, columns, &numbers[..count])
+    })
 }
 
 /// The symmetric root of `root · rootᵀ`. A covariance has many roots and only one that is symmetric: the
