@@ -78,14 +78,15 @@ pub(in crate::report) const GO_ROUND: &str = "Then go round these readings";
 /// How to go round them.
 pub(in crate::report) fn how_to_go_round(looks: &[Look]) -> String {
     let reach = at_most(LOOK_AGAIN_REACH);
+    let one = format!(
+        "Where it is off, turn its foot until it is right, even one that was left so far, at most {reach} either way."
+    );
     if looks.len() == 1 {
-        return format!(
-            "Where it is off, turn the foot until it is right, at most {reach} either way."
-        );
+        return one;
     }
     format!(
-        "Where one is off, turn its foot until it is right, at most {reach} either way, a foot that was left so far too. \
-         Each turn moves the other readings a little: go round until all are right, {TIMES_ROUND} times at most."
+        "{} Each turn moves the other readings a little: go round until all are right, {TIMES_ROUND} times at most.",
+        one.replace("Where it is off", "Where one is off")
     )
 }
 
