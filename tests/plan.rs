@@ -200,6 +200,28 @@ fn one_round_brings_a_bed_that_answers_as_assumed_inside() {
     }
 }
 
+/// Without a limit nothing can be proven, and a twisted bed is straightened all the same.
+#[test]
+fn a_bed_without_limits_is_straightened() {
+    let mut survey = machine();
+    survey.limits.twist = None;
+    survey.limits.crown = None;
+    let (mut twisted, mut straightened) = (0.0, 0.0);
+    for seed in 0..4 {
+        survey.passes.clear();
+        let mut bed = VirtualBed::new(&survey, seed, &as_assumed()).expect("it stands");
+        twisted += truth(&bed, &survey).0;
+        let pass = read(&mut bed, &mut survey);
+        let card = plan(&survey, pass).expect("a plan");
+        turn(&mut bed, &mut survey, pass, &card);
+        straightened += truth(&bed, &survey).0;
+    }
+    assert!(
+        straightened < 0.5 * twisted,
+        "{straightened} after {twisted}"
+    );
+}
+
 #[test]
 fn a_bed_inside_its_limits_is_left_alone() {
     let mut survey = machine();

@@ -74,6 +74,8 @@ pub(super) struct Planning<'a> {
     steps: &'a Steps,
     /// Whether readings that are off the scale keep a pass like this from proving anything.
     off_scale: bool,
+    /// Whether there is a limit to prove anything of.
+    limited: bool,
     next_pass: NextPass<'a>,
     /// Before anything is turned.
     watching: Watching<'a>,
@@ -110,6 +112,7 @@ impl<'a> Planning<'a> {
             watching: Watching::new(survey, history, level, objective, doubts),
             next_pass: NextPass::new(survey, history, objective),
             off_scale: standing.judged.off_scale(),
+            limited: standing.verdict.is_some(),
             survey,
             pass,
             history,
@@ -206,7 +209,11 @@ impl<'a> Planning<'a> {
     }
 
     fn chance(&self, left: &DVector<f64>, card: &Card) -> f64 {
-        self.next_pass.proves(left, card.error())
+        if self.limited {
+            self.next_pass.proves(left, card.error())
+        } else {
+            0.0
+        }
     }
 
     /// Expected mean square of what is left, shares of the limits squared.
