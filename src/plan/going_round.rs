@@ -27,6 +27,10 @@ const WORTH_ANOTHER_READING: f64 = 0.01;
 /// readings were all brought to their marks at once.
 const TRIED: usize = 20;
 
+/// Of more pairs than this only those are looked at whose foot is among those that answer the reading best. A bed of
+/// eight feet has a few hundred.
+const MOST_PAIRS: usize = 1000;
+
 /// A reading that can be brought to its mark.
 pub(super) struct Mark {
     pub line: Line,
@@ -74,9 +78,10 @@ impl GoingRound {
     /// Readings for these feet, in the order to go round them, and what that adds to the lift of every foot: by source
     /// of error first, then by reading and time. `None` when no reading is worth it.
     pub fn choose(&self, feet: &[usize]) -> Option<(Vec<Look>, DMatrix<f64>)> {
+        let pairs = self.pairs(feet);
         let mut chosen: Vec<Pair> = Vec::new();
         let mut left = self.error.norm_squared() + self.beyond;
-        while let Some((round, leaves)) = self.one_more(&chosen, feet) {
+        while let Some((round, leaves)) = self.one_more(&chosen, &pairs) {
             if leaves > (1.0 - WORTH_ANOTHER_READING) * left {
                 break;
             }
@@ -96,12 +101,26 @@ impl GoingRound {
         (!chosen.is_empty()).then(|| (chosen.iter().map(look).collect(), self.lifts(&chosen)))
     }
 
-    /// The best round with one pair more, and what it leaves.
-    fn one_more(&self, chosen: &[Pair], feet: &[usize]) -> Option<(Vec<Pair>, f64)> {
-        let free = |&(mark, foot): &Pair| chosen.iter().all(|c| c.0 != mark && c.1 != foot);
+    /// All pairs of a reading and one of these feet that are worth looking at.
+    fn pairs(&self, feet: &[usize]) -> Vec<Pair> {
         let marks = 0..self.marks.len();
-        let mut pairs: Vec<(f64, Pair)> = marks
-            .flat_map(|mark| feet.iter().map(move |&foot| (mark, foot)))
+        let pairs = marks.flat_map(|mark| feet.iter().map(move |&foot| (mark, foot)));
+        let mut pairs: Vec<Pair> = pairs.collect();
+        if pairs.len() > MOST_PAIRS {
+            let best: Vec<f64> = self.marks.iter().map(|mark| mark.answer.amax()).collect();
+            let share = |&(mark, foot): &Pair| self.marks[mark].answer[foot].abs() / best[mark];
+            pairs.sort_by(|a, b| share(b).total_cmp(&share(a)));
+            pairs.truncate(MOST_PAIRS);
+        }
+        pairs
+    }
+
+    /// The best round with one pair more, and what it leaves.
+    fn one_more(&self, chosen: &[Pair], pairs: &[Pair]) -> Option<(Vec<Pair>, f64)> {
+        let free = |&(mark, foot): &Pair| chosen.iter().all(|c| c.0 != mark && c.1 != foot);
+        let mut pairs: Vec<(f64, Pair)> = pairs
+            .iter()
+            .copied()
             .filter(free)
             .filter_map(|pair| Some((self.at_once(&[chosen, &[pair]].concat())?, pair)))
             .collect();
