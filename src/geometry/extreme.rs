@@ -16,14 +16,9 @@
 //!
 //! The draws are the same in every run.
 
-use std::cell::RefCell;
-use std::collections::BTreeMap;
-
 use nalgebra::{DMatrix, DVector};
-use rand::SeedableRng;
-use rand_chacha::ChaCha8Rng;
-use rand_distr::{Distribution, StandardNormal};
 
+use super::draws::standard_normal;
 use super::figure::Figure;
 
 /// Number of drawn beds; other draws move the ends of an interval by about a fiftieth of its width.
@@ -248,26 +243,6 @@ impl Noise {
         let place = misses.len() * 95 / 100;
         *misses.select_nth_unstable_by(place, f64::total_cmp).1
     }
-}
-
-thread_local! {
-    /// Standard normal numbers as far as they were asked for, by seed: every figure begins with the same ones, and to
-    /// draw them anew takes longer than to use them.
-    static DRAWN: RefCell<BTreeMap<u64, (ChaCha8Rng, Vec<f64>)>> = const { RefCell::new(BTreeMap::new()) };
-}
-
-/// A matrix of standard normal numbers.
-fn standard_normal(rows: usize, columns: usize, seed: u64) -> DMatrix<f64> {
-    let count = rows * columns;
-    DRAWN.with_borrow_mut(|drawn| {
-        let (generator, numbers) = drawn
-            .entry(seed)
-            .or_insert_with(|| (ChaCha8Rng::seed_from_u64(seed), Vec::new()));
-        while numbers.len() < count {
-            numbers.push(StandardNormal.sample(generator));
-        }
-        DMatrix::from_column_slice(rows, columns, &numbers[..count])
-    })
 }
 
 /// The symmetric root of `root · rootᵀ`. A covariance has many roots and only one that is symmetric: the

@@ -18,6 +18,7 @@
 //! * [`suspects`] names a reading that does not fit, and what probably went wrong.
 //! * [`weighing`] says how credible a pass would be with some readings changed.
 //! * [`reference_line`] measures straightness against the three lines of ISO 230-1.
+//! * `draws` are the random numbers for it, the same in every run.
 //! * [`extreme`] gives ranges and largest departures an honest uncertainty.
 //! * [`figure`] is a number with its uncertainty, and its verdict against a limit.
 //! * [`forecast`](mod@forecast) says what stations will tell before they are read.
@@ -34,6 +35,7 @@ mod chained;
 pub mod closure;
 pub mod complement;
 pub mod convex;
+pub(crate) mod draws;
 pub mod extreme;
 pub mod figure;
 pub mod forecast;

@@ -11,13 +11,11 @@
 //! `E Eᵀ − K A E Eᵀ`. The draws are the same in every run.
 
 use nalgebra::{DMatrix, DVector, RowDVector};
-use rand::SeedableRng;
-use rand_chacha::ChaCha8Rng;
-use rand_distr::{Distribution, StandardNormal};
 
 use super::departures::Kind;
 use super::objective::Objective;
 use super::prediction::meant_beside_crowns;
+use crate::geometry::draws::standard_normal;
 use crate::geometry::figure::COVERAGE_95;
 use crate::response::History;
 use crate::survey::{Line, Side, Survey};
@@ -102,11 +100,7 @@ impl<'a> NextPass<'a> {
         let nothing = DMatrix::zeros(departures.len(), 1);
         let ways = [Side::Front, Side::Rear]
             .map(|side| WayOpen::new(&self.objective.rows(Kind::OffLine(side)), open));
-        let mut generator = ChaCha8Rng::seed_from_u64(SEED);
-        let normal = DMatrix::from_fn(told.ncols(), DRAWS / 2, |_, _| {
-            let draw: f64 = StandardNormal.sample(&mut generator);
-            draw
-        });
+        let normal = standard_normal(told.ncols(), DRAWS / 2, SEED);
         let drawn = told * normal;
         let shown = drawn
             .column_iter()
