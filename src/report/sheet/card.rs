@@ -5,7 +5,7 @@ use crate::plan::{Action, CardLine, ExpectedShape, Look};
 use crate::report::TurnsReport;
 use crate::report::draw::{Drawing, Seen, bed, chart_drawing, plan_view};
 use crate::report::text::advice::sentences;
-use crate::report::text::card::{GO_ROUND, how_to_go_round, look_at, order};
+use crate::report::text::card::{how_to_go_round, look_at, order, then};
 use crate::report::text::safety::CAUTIONS;
 use crate::report::text::turning::{at_most, reading};
 use crate::report::text::turns::{headline, how_to_turn, turns_something};
@@ -151,7 +151,7 @@ fn looks(html: &mut Html, looks: &[Look], survey: &Survey, units: LengthUnit) {
     if looks.is_empty() {
         return;
     }
-    html.heading(GO_ROUND);
+    html.heading(then(looks));
     html.raw(
         "<table class=\"card\"><thead><tr><th>done</th><th>foot</th><th>look</th><th>must show</th>\
          <th>turned</th></tr></thead>\n<tbody>",

@@ -55,7 +55,7 @@ pub(super) fn looks(page: &mut Page, looks: &[Look], survey: &Survey, units: Len
         .max()
         .unwrap_or(0)
         + 2;
-    page.heading(GO_ROUND);
+    page.heading(then(looks));
     for look in looks {
         let Some(foot) = survey.feet.get(look.foot) else {
             continue;
@@ -73,7 +73,13 @@ pub(super) fn looks(page: &mut Page, looks: &[Look], survey: &Survey, units: Len
 }
 
 /// Heading of the readings to go round.
-pub(in crate::report) const GO_ROUND: &str = "Then go round these readings";
+pub(in crate::report) fn then(looks: &[Look]) -> &'static str {
+    if looks.len() == 1 {
+        "Then look again"
+    } else {
+        "Then go round these readings"
+    }
+}
 
 /// How to go round them.
 pub(in crate::report) fn how_to_go_round(looks: &[Look]) -> String {
