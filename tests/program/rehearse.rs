@@ -155,6 +155,17 @@ fn what_is_not_the_card_is_turned_by_count() {
     assert!(differ.count() > 5);
 }
 
+/// The card of this bed leaves R3 by count and turns it a little in going round.
+#[test]
+fn a_foot_that_is_only_gone_round_is_recorded_and_turned() {
+    let machine = new_machine(&[]);
+    machine.program("rehearse bed.toml --seed 3").prints();
+    machine.program("turned bed.toml as-planned").prints();
+    assert!(machine.text().contains("\nR3 = 0\n"), "{}", machine.text());
+    let page = machine.program("rehearse bed.toml").prints();
+    assert!(page.contains("for 0°"), "{page}");
+}
+
 #[test]
 fn slips_are_made_on_request_and_told_in_the_end() {
     let machine = new_machine(&[]);

@@ -67,9 +67,8 @@ impl Replay {
         turned: &BTreeMap<usize, f64>,
     ) -> Vec<HandMove> {
         let plan = plan::plan(survey, pass).ok();
-        let (lines, looks) = plan.map_or_else(Default::default, |plan| {
-            (followed(&plan, turned), plan.looks)
-        });
+        let followed = |plan: TurnPlan| (lines(&plan, turned), looks(&plan, turned));
+        let (lines, looks) = plan.map_or_else(Default::default, followed);
         let mut hand: BTreeMap<usize, HandMove> = turned
             .iter()
             .map(|(&foot, &recorded)| {
@@ -92,13 +91,15 @@ impl Replay {
             }
         }
         for look in (0..TIMES_ROUND).flat_map(|_| &looks) {
-            let followed = lines.iter().any(|line| line.foot == look.foot);
-            if let Some(done) = hand.get_mut(&look.foot).filter(|_| followed) {
+            if let Some(done) = hand.get_mut(&look.foot) {
                 done.counted += self.look_again(look, level);
+                done.watched = true;
             }
         }
         for done in hand.values_mut() {
-            if !lines.iter().any(|line| line.foot == done.foot) {
+            let followed = lines.iter().any(|line| line.foot == done.foot)
+                || looks.iter().any(|look| look.foot == done.foot);
+            if !followed {
                 done.counted = self.bed.turn(done.foot, done.recorded);
             }
         }
@@ -147,23 +148,26 @@ impl Replay {
 
 /// The lines of the card that the record says were followed, in the order of the card. Whoever turned anything
 /// also seated the feet that hung.
-fn followed(plan: &TurnPlan, turned: &BTreeMap<usize, f64>) -> Vec<CardLine> {
-    let planned = |foot: usize| -> f64 {
-        plan.lines
-            .iter()
-            .filter(|line| line.foot == foot)
-            .map(|line| line.quarter_turns)
-            .sum()
+fn lines(plan: &TurnPlan, turned: &BTreeMap<usize, f64>) -> Vec<CardLine> {
+    let followed = |line: &&CardLine| match line.action {
+        Action::Leave => false,
+        Action::Seat => !turned.is_empty(),
+        Action::Raise | Action::Lower => is_as_planned(plan, turned, line.foot),
     };
-    plan.lines
-        .iter()
-        .filter(|line| match line.action {
-            Action::Leave => false,
-            Action::Seat => !turned.is_empty(),
-            Action::Raise | Action::Lower => turned
-                .get(&line.foot)
-                .is_some_and(|recorded| (recorded - planned(line.foot)).abs() < AS_PLANNED),
-        })
-        .cloned()
-        .collect()
+    plan.lines.iter().filter(followed).cloned().collect()
+}
+
+/// The readings that were gone round: those whose feet the record names with what the card says.
+fn looks(plan: &TurnPlan, turned: &BTreeMap<usize, f64>) -> Vec<Look> {
+    let followed = |look: &Look| is_as_planned(plan, turned, look.foot);
+    plan.looks.iter().copied().filter(followed).collect()
+}
+
+/// Whether a foot is recorded with what the card says, if only nought.
+fn is_as_planned(plan: &TurnPlan, turned: &BTreeMap<usize, f64>, foot: usize) -> bool {
+    let lines = plan.lines.iter().filter(|line| line.foot == foot);
+    let planned: f64 = lines.map(|line| line.quarter_turns).sum();
+    turned
+        .get(&foot)
+        .is_some_and(|recorded| (recorded - planned).abs() < AS_PLANNED)
 }

@@ -1,9 +1,9 @@
 //! Finds what was turned far from the plan: a slip of the sign, of the foot or of the point.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::record::signed;
-use crate::plan::{self, NoPlan, TurnPlan};
+use crate::plan::{self, Action, NoPlan, TurnPlan};
 use crate::survey::Survey;
 
 /// A record may differ from the plan by this share of it without being asked about: a bubble leads a hand so
@@ -17,6 +17,8 @@ const FEW_STEPS: f64 = 2.0;
 pub(super) struct Card {
     /// Feet in the order of the card, each once, with the sum of their lines in quarter-turns.
     pub lines: Vec<(usize, f64)>,
+    /// Feet that are turned, if only in going round.
+    pub in_hand: BTreeSet<usize>,
 }
 
 impl Card {
@@ -79,7 +81,12 @@ impl From<&TurnPlan> for Card {
                 None => lines.push((line.foot, line.quarter_turns)),
             }
         }
-        Self { lines }
+        let turned = plan.lines.iter().filter(|l| l.action != Action::Leave);
+        let gone_round = plan.looks.iter().map(|look| look.foot);
+        Self {
+            in_hand: turned.map(|line| line.foot).chain(gone_round).collect(),
+            lines,
+        }
     }
 }
 
@@ -98,6 +105,7 @@ mod tests {
     fn a_swapped_sign_is_far_and_a_bubble_is_not() {
         let card = Card {
             lines: vec![(0, 3.0), (2, 0.0), (1, -0.5), (3, 8.0)],
+            in_hand: BTreeSet::new(),
         };
         let survey = survey();
         let far = |foot, done| card.is_far(foot, done, &survey);

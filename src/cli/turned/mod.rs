@@ -60,8 +60,8 @@ Examples:
   quarterturn turned lathe.toml                     asks foot by foot, Enter for what was planned
   quarterturn turned --again lathe.toml F2 +2       the record was wrong
 
-Count what the screw was turned, also where the bubble said stop earlier or later than planned. Feet that are \
-not named were not turned.";
+Count what the screw was turned, also where the bubble said stop earlier or later than planned. A foot that \
+was turned and came back to where it stood is 0; feet that are not named were not turned.";
 
 /// Records what was turned.
 pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
@@ -104,8 +104,17 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
     };
     let turned: BTreeMap<usize, f64> = turned
         .into_iter()
-        .filter(|(_, quarters)| *quarters != 0.0)
+        .filter(|(foot, quarters)| {
+            // Nought of a foot that went up and down is not the same as a foot left alone.
+            let in_hand = card.as_ref().is_ok_and(|card| card.in_hand.contains(foot));
+            *quarters != 0.0 || in_hand
+        })
         .collect();
+    let turned = if is_nothing(&turned) {
+        BTreeMap::new()
+    } else {
+        turned
+    };
     let named: Vec<(&str, f64)> = turned
         .iter()
         .map(|(foot, quarters)| (survey.feet[*foot].name.as_str(), *quarters))
@@ -153,18 +162,21 @@ fn guard(
     }
 }
 
+fn is_nothing(turned: &BTreeMap<usize, f64>) -> bool {
+    turned.values().all(|quarters| *quarters == 0.0)
+}
+
 /// `F2 +3, R4 -1.5`.
 fn in_words(survey: &Survey, turned: &BTreeMap<usize, f64>) -> String {
+    if is_nothing(turned) {
+        return "nothing turned".to_owned();
+    }
     let feet: Vec<String> = turned
         .iter()
-        .filter(|(_, quarters)| **quarters != 0.0)
         .map(|(foot, quarters)| {
             let name = survey.feet.get(*foot).map_or("", |foot| &foot.name);
             format!("{name} {}", signed(*quarters))
         })
         .collect();
-    if feet.is_empty() {
-        return "nothing turned".to_owned();
-    }
     feet.join(", ")
 }
