@@ -29,18 +29,18 @@ const SEED: u64 = 0x6e65_7874_2070_6173;
 const UNKNOWN_ZERO: f64 = 1e-3;
 
 /// A pass like the last one, not taken yet.
-pub(super) struct NextPass<'a> {
-    survey: &'a Survey,
-    objective: &'a Objective,
+pub(super) struct NextPass<'o> {
+    survey: &'o Survey,
+    objective: &'o Objective,
     /// The readings as functions of the heights, in their deviations.
     readings: DMatrix<f64>,
     /// What the zero errors across and along do to them.
     zeros: DMatrix<f64>,
 }
 
-impl<'a> NextPass<'a> {
+impl<'o> NextPass<'o> {
     /// With the readings of the last pass.
-    pub fn new(survey: &'a Survey, history: &History, objective: &'a Objective) -> Self {
+    pub fn new(survey: &'o Survey, history: &History, objective: &'o Objective) -> Self {
         let deviation = history.reading_deviation();
         let (mut rows, mut zeros) = (Vec::new(), Vec::new());
         for reading in history.last_readings() {

@@ -66,17 +66,19 @@ const CLEARLY_BETTER: f64 = 0.02;
 const WORTH_TURNING: f64 = 0.1;
 
 /// What plans are made of.
-pub(super) struct Planning<'a> {
+struct Planning<'a, 'o> {
     survey: &'a Survey,
     pass: &'a Pass,
     history: &'a History,
-    objective: &'a Objective,
+    objective: &'o Objective,
     steps: &'a Steps,
     /// Whether readings that are off the scale keep a pass like this from proving anything.
     off_scale: bool,
     /// Whether there is a limit to prove anything of.
     limited: bool,
-    next_pass: NextPass<'a>,
+    /// Whether it leans so far that the finest level is hardly read on it.
+    leans: bool,
+    next_pass: NextPass<'o>,
     /// Before anything is turned.
     watching: Watching<'a>,
     /// What is doubtful about the bed's answer, shares of the limits per metre of lift.
@@ -93,16 +95,53 @@ pub(super) struct Worked<'a> {
     chance: f64,
 }
 
-impl<'a> Planning<'a> {
-    /// For the round after a pass that was read with this level.
-    pub fn new(
+/// The turns to take after a pass that was read with this level; `None` when it is better to take none and read
+/// again.
+pub(super) fn turned<'a>(
+    survey: &'a Survey,
+    pass: &'a Pass,
+    level: &'a Level,
+    standing: &'a Standing,
+    steps: &'a Steps,
+) -> Option<Worked<'a>> {
+    let mut objective = standing.objective.clone();
+    let mut tried = Vec::new();
+    loop {
+        let planning = Planning::new(survey, pass, level, standing, &objective, steps);
+        let turned = planning.turned()?;
+        tried.push(turned.solved.lifts.clone());
+        let kept = Objective::on_the_scale(survey, &standing.history, level, &tried);
+        if kept.kind.len() <= objective.kind.len() {
+            return Some(turned);
+        }
+        objective = kept;
+    }
+}
+
+/// Nothing turned.
+pub(super) fn at_rest<'a>(
+    survey: &'a Survey,
+    pass: &'a Pass,
+    level: &'a Level,
+    standing: &'a Standing,
+    steps: &'a Steps,
+) -> Worked<'a> {
+    Planning::new(survey, pass, level, standing, &standing.objective, steps).at_rest()
+}
+
+impl<'a, 'o> Planning<'a, 'o>
+where
+    'a: 'o,
+{
+    fn new(
         survey: &'a Survey,
         pass: &'a Pass,
         level: &'a Level,
         standing: &'a Standing,
+        objective: &'o Objective,
         steps: &'a Steps,
     ) -> Self {
-        let (history, objective) = (&standing.history, &standing.objective);
+        let history = &standing.history;
         let doubts: Rc<[DMatrix<f64>]> = history.doubts().into();
         Self {
             doubts: doubts
@@ -113,6 +152,7 @@ impl<'a> Planning<'a> {
             next_pass: NextPass::new(survey, history, objective),
             off_scale: standing.judged.off_scale(),
             limited: standing.verdict.is_some(),
+            leans: standing.objective.kind.contains(&Kind::Scale),
             survey,
             pass,
             history,
@@ -121,8 +161,7 @@ impl<'a> Planning<'a> {
         }
     }
 
-    /// The turns to take; `None` when it is better to take none and read again.
-    pub fn turned(&self) -> Option<Worked<'a>> {
+    fn turned(&self) -> Option<Worked<'a>> {
         let rest = self.at_rest();
         let read_again = if self.off_scale {
             0.0
@@ -130,7 +169,7 @@ impl<'a> Planning<'a> {
             self.chance(&rest.left, &rest.card)
         };
         let turned = self.most_promising();
-        let better = if self.leans() {
+        let better = if self.leans {
             // The finer level is of no use before this is mended.
             true
         } else if turned.chance.max(read_again) < NEAR {
@@ -142,8 +181,7 @@ impl<'a> Planning<'a> {
         (better && turned.solved.lifts.amax() > 0.0).then_some(turned)
     }
 
-    /// Nothing turned.
-    pub fn at_rest(&self) -> Worked<'a> {
+    fn at_rest(&self) -> Worked<'a> {
         let feet = self.survey.feet.len();
         self.work(Solved {
             steps: vec![0; feet],
@@ -229,14 +267,9 @@ impl<'a> Planning<'a> {
     /// would be left for another round.
     fn noise_share(&self) -> f64 {
         let objective = self.objective;
-        if self.leans() {
+        if self.leans {
             return 0.0;
         }
         objective.weighted(objective.root.clone()).norm_squared() / 2.0
-    }
-
-    /// Whether the bed leans so far that the finest level is hardly read on it.
-    fn leans(&self) -> bool {
-        self.objective.kind.contains(&Kind::Scale)
     }
 }

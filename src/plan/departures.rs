@@ -1,7 +1,9 @@
 //! What a bed may be wrong in: twist, the form of both ways and lean, each as a row on its heights with what it
 //! should be and how much of it counts as one share.
 
-use nalgebra::{DMatrix, RowDVector};
+use std::iter;
+
+use nalgebra::{DMatrix, DVector, RowDVector};
 
 use crate::geometry::layout::SAME_PLACE;
 use crate::response::History;
@@ -14,6 +16,8 @@ const USUAL_CROWN: f64 = 10e-6;
 
 /// From this share of the scale on a reading is near the end of it.
 const NEAR_THE_END: f64 = 0.75;
+/// To this share of it a bed is drawn back: the zero error of the next pass is another one, by a division or two.
+const KEPT_ON_SCALE: f64 = 0.7;
 /// To this share of the finest level's scale a bed is tipped in a rough round, read with a coarser level: what tipping costs
 /// in accuracy such a round has not got, and the next one should not be rough again.
 const WELL_ON_SCALE: f64 = 0.4;
@@ -44,8 +48,14 @@ pub(super) struct Row {
     pub at: f64,
 }
 
-/// All departures of this bed, whether the readings tell them or not.
-pub(super) fn departures(survey: &Survey, history: &History, level: &Level) -> Vec<Row> {
+/// All departures of this bed, whether the readings tell them or not. Lifts that were tried (m by foot) show where it is to
+/// be kept on the scale.
+pub(super) fn departures(
+    survey: &Survey,
+    history: &History,
+    level: &Level,
+    tried: &[DVector<f64>],
+) -> Vec<Row> {
     let mut rows = twist_rows(survey, history);
     for side in [Side::Front, Side::Rear] {
         rows.extend(way_rows(survey, history, side));
@@ -53,7 +63,7 @@ pub(super) fn departures(survey: &Survey, history: &History, level: &Level) -> V
     if survey.aim.shape == AimShape::Level {
         rows.extend(lean_rows(survey, history));
     } else {
-        rows.extend(on_scale_rows(survey, history, level));
+        rows.extend(on_scale_rows(survey, history, level, tried));
     }
     rows
 }
@@ -202,11 +212,16 @@ fn lean_rows(survey: &Survey, history: &History) -> Vec<Row> {
     rows
 }
 
-/// A bed may lean as it likes, as long as the level can be read on it: where a reading comes near the end
-/// of the finest level's scale, the mean of its line is drawn back by as much, zero error included, and no
-/// further, for whatever tips the whole bed costs accuracy where it counts. In a rough round it is drawn well onto
-/// the scale.
-fn on_scale_rows(survey: &Survey, history: &History, level: &Level) -> Vec<Row> {
+/// A bed may lean as it likes, as long as the level can be read on it: where a reading comes near the end of the finest
+/// level's scale, or did after lifts that were tried, the mean of its line is drawn back, zero error included, and no
+/// further than it takes, for whatever tips the whole bed costs accuracy where it counts. In a rough round it is drawn
+/// well onto the scale.
+fn on_scale_rows(
+    survey: &Survey,
+    history: &History,
+    level: &Level,
+    tried: &[DVector<f64>],
+) -> Vec<Row> {
     let finest = survey
         .levels
         .values()
@@ -218,32 +233,39 @@ fn on_scale_rows(survey: &Survey, history: &History, level: &Level) -> Vec<Row> 
         .filter(|other| other.division <= level.division)
         .filter_map(|other| other.range.map(|range| range * other.division))
         .fold(f64::INFINITY, f64::min);
+    let rough = level.division > finest;
+    let wanted = scale * if rough { WELL_ON_SCALE } else { KEPT_ON_SCALE };
+    let nothing = DVector::zeros(survey.feet.len());
+    let moved: Vec<DVector<f64>> = iter::once(&nothing)
+        .chain(tried)
+        .map(|lifts| history.influence() * lifts)
+        .collect();
     [Line::Cross, Line::Front, Line::Rear]
         .into_iter()
         .filter_map(|line| {
-            let shown: Vec<(RowDVector<f64>, RowDVector<f64>)> = history
+            let (functions, heights): (Vec<RowDVector<f64>>, Vec<RowDVector<f64>>) = history
                 .last_readings()
                 .iter()
                 .filter(|reading| reading.line == line)
                 .filter_map(|reading| history.shown(line, reading.at))
-                .collect();
-            let unknowns = history.system().unknowns.transpose();
-            let farthest = shown
-                .iter()
-                .map(|(function, _)| function.dot(&unknowns))
-                .max_by(|a, b| a.abs().total_cmp(&b.abs()))?;
-            if farthest.abs() <= NEAR_THE_END * scale {
+                .unzip();
+            if functions.is_empty() {
                 return None;
             }
-            let rough = level.division > finest;
-            let wanted = if rough { WELL_ON_SCALE } else { NEAR_THE_END };
-            let too_far = farthest.abs() - wanted * scale;
-            let (functions, heights): (Vec<_>, Vec<_>) = shown.into_iter().unzip();
-            let mean = DMatrix::from_rows(&functions).row_mean();
+            let functions = DMatrix::from_rows(&functions);
+            let heights = DMatrix::from_rows(&heights);
+            let target = moved.iter().find_map(|moved| {
+                let shown = &functions * &history.system().unknowns + &heights * moved;
+                let farthest = shown
+                    .iter()
+                    .max_by(|a, b| a.abs().total_cmp(&b.abs()))
+                    .filter(|farthest| farthest.abs() > NEAR_THE_END * scale)?;
+                Some(shown.mean() - (farthest.abs() - wanted).copysign(*farthest))
+            })?;
             Some(Row {
-                heights: DMatrix::from_rows(&heights).row_mean(),
-                target: mean.dot(&unknowns) - too_far.copysign(farthest),
-                function: Some(mean),
+                heights: heights.row_mean(),
+                function: Some(functions.row_mean()),
+                target,
                 share: scale * ON_SCALE_SHARE,
                 kind: Kind::Scale,
                 at: survey.bed.length / 2.0,

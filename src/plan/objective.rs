@@ -35,7 +35,17 @@ pub struct Objective {
 impl Objective {
     /// All departures that the history tells anything about.
     pub fn of(survey: &Survey, history: &History, level: &Level) -> Self {
-        let rows = departures(survey, history, level);
+        Self::on_the_scale(survey, history, level, &[])
+    }
+
+    /// The same where lifts that were tried (m by foot) show that it takes something to stay on the level's scale.
+    pub fn on_the_scale(
+        survey: &Survey,
+        history: &History,
+        level: &Level,
+        tried: &[DVector<f64>],
+    ) -> Self {
+        let rows = departures(survey, history, level, tried);
         let surface = surface(history);
         let functions: Vec<RowDVector<f64>> = rows
             .iter()

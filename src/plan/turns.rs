@@ -6,7 +6,7 @@ use super::advising::{
     unfinished,
 };
 use super::card::{Proof, TurnPlan};
-use super::choosing::{Planning, Worked};
+use super::choosing::{self, Worked};
 use super::loads::loads;
 use super::prediction::meant;
 use super::standing::{Standing, passes_to_settle};
@@ -60,7 +60,7 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
     answers(history, &mut advice);
 
     let steps = Steps::of(survey, &this.hanging, None);
-    let planning = Planning::new(survey, this, level, &stands, &steps);
+    let at_rest = || choosing::at_rest(survey, this, level, &stands, &steps);
     let worked = if standing == Some(Verdict::Inside) {
         advice.insert(
             0,
@@ -70,10 +70,10 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
                 Advice::KnownKept
             },
         );
-        planning.at_rest()
+        at_rest()
     } else {
         not_recorded(survey, pass, &mut advice);
-        planning.turned().unwrap_or_else(|| {
+        choosing::turned(survey, this, level, &stands, &steps).unwrap_or_else(|| {
             match standing {
                 // The level is what to change, not how often it is read.
                 Some(Verdict::Unsure) if judged.off_scale() => {
@@ -84,13 +84,12 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
                 }),
                 _ => advice.push(Advice::BelowReadings),
             }
-            planning.at_rest()
+            at_rest()
         })
     };
-    let Worked {
-        solved, card, left, ..
-    } = worked;
+    let Worked { solved, card, .. } = worked;
     let predicted = if solved.lifts.amax() > 0.0 {
+        let left = objective.after(history, &solved.lifts);
         let error = &objective.heights * card.error();
         let predicted = meant(objective, &left, &error, survey);
         if predicted.within_limits == Some(false) {
