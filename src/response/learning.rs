@@ -51,8 +51,9 @@ const RECORD_SHARE: f64 = 0.06;
 const UNTOUCHED: f64 = 1e-7;
 
 /// How wrong the best beam model still is about a reading, as a share of the change it predicts: the first
-/// of these with which the rounds do not contradict each other.
-const MODEL_SHARES: [f64; 3] = [0.2, 0.4, 0.8];
+/// of these with which the rounds do not contradict each other. What is not known of the bed has unknowns of its own, so
+/// that it may well be little.
+const MODEL_SHARES: [f64; 5] = [0.04, 0.1, 0.2, 0.4, 0.8];
 
 /// Rounds contradict each other when the mean square of the standardised misfits exceeds one by more than
 /// this many of its standard deviations.
