@@ -4,7 +4,7 @@ use approx::assert_abs_diff_eq;
 use quarterturn::geometry::{
     Adjustment, BedShape, Judgement, Particulars, ReferenceLine, Remedy, Subject, Verdict, settling,
 };
-use quarterturn::plan::{Advice, plan};
+use quarterturn::plan::{Advice, CardLine, plan};
 use quarterturn::report::draw::profiles::Seen;
 use quarterturn::survey::{self, LengthUnit, LocalLimit, Side, Survey};
 
@@ -338,8 +338,8 @@ fn a_way_that_is_barely_convex_is_proven_by_more_passes() {
 }
 
 /// A cross reading off the scale that the others do not reach: the bed is at least so far out there and may be
-/// any further, so its limits are not proven kept, and the coarser level is asked for. Read as a number, or left
-/// out, it would have been inside.
+/// any further, so its limits are not proven kept: the bed is tipped back onto the scale. Read as a number, or left out,
+/// it would have been inside.
 #[test]
 fn nothing_is_proven_by_a_reading_off_the_scale() {
     let survey = |third: &str, last: &str| {
@@ -363,12 +363,15 @@ fn nothing_is_proven_by_a_reading_off_the_scale() {
         let survey = survey(third, last);
         let (_, _, judgement) = judged(&survey);
         assert_eq!(judgement.twist, Some(verdict), "{third}, {last}");
-        let advice = plan(&survey, 0).unwrap().advice;
-        let coarser = Advice::CoarserLevel {
-            name: Some("rough".into()),
+        let card = plan(&survey, 0).unwrap();
+        let inside = verdict == Verdict::Inside;
+        assert_eq!(card.advice.contains(&Advice::Done), inside);
+        let tipped = |line: &CardLine| match survey.feet[line.foot].side {
+            Side::Front => line.lift <= 0.0,
+            Side::Rear => line.lift >= 0.0,
         };
-        let asked = advice.iter().filter(|advice| **advice == coarser).count();
-        assert_eq!(advice.contains(&Advice::Done), verdict == Verdict::Inside);
-        assert_eq!(asked, usize::from(verdict != Verdict::Inside), "{advice:?}");
+        let moved = card.lines.iter().filter(|line| line.lift != 0.0).count();
+        assert!(card.lines.iter().all(tipped));
+        assert_eq!(moved > 3, !inside, "{:?}", card.lines);
     }
 }

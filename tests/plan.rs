@@ -259,7 +259,13 @@ fn every_foot_is_on_the_card_and_no_trip_lifts_too_far() {
             assert!(line.lift.abs() <= 0.4e-3 + 1e-12);
             let foot = &survey.feet[line.foot];
             assert!((line.quarter_turns * foot.lift_per_quarter() - line.lift).abs() < 1e-12);
-            let step = foot.smallest_turn * 4.0;
+            // A hand counts smallest turns; a bubble stops it at any degree.
+            let counted = line.watch.is_none();
+            let step = if counted {
+                foot.smallest_turn * 4.0
+            } else {
+                1.0 / 90.0
+            };
             let steps = line.quarter_turns / step;
             assert!((steps - steps.round()).abs() < 1e-9, "whole steps");
             assert!(line.no_further.abs() >= line.quarter_turns.abs());
@@ -351,16 +357,34 @@ fn a_hanging_foot_is_seated_first() {
     assert_eq!(card.lines[0].action, Action::Seat);
 }
 
-/// Steps too coarse for the limits are called so, with the part of a turn that would do.
+/// Steps too coarse for the limits are called so where no bubble says when to stop, with the part of a turn that would
+/// do. A bubble stops a hand at any degree.
 #[test]
 fn coarse_steps_are_called_coarse() {
-    let mut survey = machine();
-    for foot in &mut survey.feet {
-        foot.smallest_turn = 0.25;
-    }
-    let mut bed = VirtualBed::new(&survey, 4, &as_assumed()).expect("it stands");
-    let pass = read(&mut bed, &mut survey);
-    let card = plan(&survey, pass).expect("a plan");
+    let card = |division: f64| {
+        let mut survey = machine();
+        for foot in &mut survey.feet {
+            foot.smallest_turn = 0.25;
+        }
+        let fine = survey.levels.get_mut("fine").expect("known");
+        fine.division = division;
+        fine.range = None;
+        fine.repeat = Some(2e-6 / division);
+        let unrounded = Scatter {
+            rounding: 0.0,
+            ..as_assumed()
+        };
+        let mut bed = VirtualBed::new(&survey, 4, &unrounded).expect("it stands");
+        let pass = read(&mut bed, &mut survey);
+        plan(&survey, pass).expect("a plan")
+    };
+    let watched = card(0.02e-3);
+    let coarse = |advice: &Advice| matches!(advice, Advice::StepsTooCoarse { .. });
+    assert!(!watched.advice.iter().any(coarse), "{:?}", watched.advice);
+    assert!(watched.predicted.within_limits == Some(true));
+
+    // No turn of these feet moves this bubble.
+    let card = card(20e-3);
     let needs = card.advice.iter().find_map(|advice| match advice {
         Advice::StepsTooCoarse { needs } => *needs,
         _ => None,

@@ -144,7 +144,7 @@ pub(super) fn too_coarse(
         .map(|foot| foot.smallest_turn)
         .fold(0.0, f64::max);
     let kept = |turn: Option<f64>| {
-        let solved = sure.solve(&Steps::of(survey, &pass.hanging, turn), &still);
+        let solved = sure.solve(&Steps::counted(survey, &pass.hanging, turn), &still);
         let left = objective.after(history, &solved.lifts);
         (keeps(objective, &left, survey), left)
     };

@@ -3,6 +3,7 @@
 //! An hour of readings is what a round costs, so near the limits the plan is the one after which the next pass is most
 //! likely to prove them kept. Far from them no pass will, and the plan is the one that leaves least, mean square.
 
+use std::collections::BTreeSet;
 use std::rc::Rc;
 
 use nalgebra::{DMatrix, DVector};
@@ -71,7 +72,10 @@ struct Planning<'a, 'o> {
     pass: &'a Pass,
     history: &'a History,
     objective: &'o Objective,
-    steps: &'a Steps,
+    /// What can be counted.
+    counted: Steps,
+    /// What a bubble can stop.
+    watched: Steps,
     /// Whether readings that are off the scale keep a pass like this from proving anything.
     off_scale: bool,
     /// Whether there is a limit to prove anything of.
@@ -88,6 +92,8 @@ struct Planning<'a, 'o> {
 /// Turns, their card, and what they can be expected to leave.
 pub(super) struct Worked<'a> {
     pub solved: Solved,
+    /// What the feet could be turned by.
+    pub steps: Steps,
     pub card: Card<'a>,
     /// Departures that are meant.
     pub left: DVector<f64>,
@@ -102,12 +108,11 @@ pub(super) fn turned<'a>(
     pass: &'a Pass,
     level: &'a Level,
     standing: &'a Standing,
-    steps: &'a Steps,
 ) -> Option<Worked<'a>> {
     let mut objective = standing.objective.clone();
     let mut tried = Vec::new();
     loop {
-        let planning = Planning::new(survey, pass, level, standing, &objective, steps);
+        let planning = Planning::new(survey, pass, level, standing, &objective);
         let turned = planning.turned()?;
         tried.push(turned.solved.lifts.clone());
         let kept = Objective::on_the_scale(survey, &standing.history, level, &tried);
@@ -124,9 +129,8 @@ pub(super) fn at_rest<'a>(
     pass: &'a Pass,
     level: &'a Level,
     standing: &'a Standing,
-    steps: &'a Steps,
 ) -> Worked<'a> {
-    Planning::new(survey, pass, level, standing, &standing.objective, steps).at_rest()
+    Planning::new(survey, pass, level, standing, &standing.objective).at_rest()
 }
 
 impl<'a, 'o> Planning<'a, 'o>
@@ -139,7 +143,6 @@ where
         level: &'a Level,
         standing: &'a Standing,
         objective: &'o Objective,
-        steps: &'a Steps,
     ) -> Self {
         let history = &standing.history;
         let doubts: Rc<[DMatrix<f64>]> = history.doubts().into();
@@ -157,7 +160,8 @@ where
             pass,
             history,
             objective,
-            steps,
+            counted: Steps::counted(survey, &pass.hanging, None),
+            watched: Steps::watched(survey, &pass.hanging),
         }
     }
 
@@ -183,12 +187,13 @@ where
 
     fn at_rest(&self) -> Worked<'a> {
         let feet = self.survey.feet.len();
-        self.work(Solved {
+        let nothing = Solved {
             steps: vec![0; feet],
             lifts: DVector::zeros(feet),
             left: 0.0,
             gap: None,
-        })
+        };
+        self.work(nothing, &self.counted)
     }
 
     /// The most promising turns.
@@ -209,7 +214,7 @@ where
     /// Feet that may be turned a little in going round, whether the card turns them or not: all that have travel. One
     /// that hung has been seated by then.
     fn free_to_turn(&self) -> Vec<usize> {
-        let bounds = self.steps.bounds.iter().enumerate();
+        let bounds = self.watched.bounds.iter().enumerate();
         bounds
             .filter(|(_, (lowest, highest))| lowest < highest)
             .map(|(foot, _)| foot)
@@ -222,7 +227,20 @@ where
         let doubts: Vec<DMatrix<f64>> = doubts.collect();
         let lifts = Lifts::of(self.objective, self.history, &doubts);
         let slack = manner.slack * self.noise_share();
-        let mut worked = self.work(lifts.solve_with_few_feet(self.steps, &still, slack));
+        let mut steps = self.watched.clone();
+        let mut counted = BTreeSet::new();
+        let mut worked = loop {
+            let solved = lifts.solve_with_few_feet(&steps, &still, slack);
+            let worked = self.work(solved, &steps);
+            let unwatched = worked.card.only_counted();
+            if unwatched.is_subset(&counted) {
+                break worked;
+            }
+            for &foot in &unwatched {
+                steps.take(foot, &self.counted);
+            }
+            counted.extend(unwatched);
+        };
         if worked.solved.lifts.amax() > 0.0 {
             worked.card.go_round(&self.free_to_turn());
         }
@@ -230,11 +248,11 @@ where
         worked
     }
 
-    fn work(&self, solved: Solved) -> Worked<'a> {
+    fn work(&self, solved: Solved, steps: &Steps) -> Worked<'a> {
         let card = card(
             self.survey,
             self.pass,
-            self.steps,
+            steps,
             &solved,
             self.watching.clone(),
         );
@@ -242,6 +260,7 @@ where
             chance: 0.0,
             left: self.objective.after(self.history, &solved.lifts),
             solved,
+            steps: steps.clone(),
             card,
         }
     }

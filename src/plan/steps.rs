@@ -5,7 +5,7 @@ use nalgebra::{DMatrix, DVector};
 use super::objective::Objective;
 use crate::response::History;
 use crate::solver::{IntegerLeastSquares, Proof, Settings, Solution, solve};
-use crate::survey::Survey;
+use crate::survey::{Foot, Survey};
 
 /// Price on moving at all, shares of the limits per metre of lift: a foot moved by a whole millimetre
 /// weighs as much as a tenth of a limit. It holds the motions of the whole bed, which change nothing.
@@ -13,6 +13,9 @@ const PRICE: f64 = 0.1 / 1e-3;
 
 /// Nobody turns a foot further than this in one round, m.
 const FARTHEST: f64 = 20e-3;
+
+/// Where a bubble says when to stop, a screw is turned by whole degrees: parts of a turn.
+const DEGREES: f64 = 360.0;
 
 /// The plan as a least-squares problem in lifts, before steps are whole.
 #[derive(Debug, Clone)]
@@ -32,13 +35,26 @@ pub(super) struct Steps {
 }
 
 impl Steps {
-    /// The smallest turns worth asking for, or `turn` instead for feet that have coarser ones. Feet that hang
-    /// under a resting bed are not lowered: they are seated first, and would only hang once more.
-    pub fn of(survey: &Survey, hanging: &[usize], turn: Option<f64>) -> Self {
+    /// The smallest turns worth counting, or `turn` instead for feet that have coarser ones.
+    pub fn counted(survey: &Survey, hanging: &[usize], turn: Option<f64>) -> Self {
+        let smallest =
+            |foot: &Foot| turn.map_or(foot.smallest_turn, |turn| turn.min(foot.smallest_turn));
+        Self::of(survey, hanging, smallest)
+    }
+
+    /// Whole degrees, of which a whole number makes the smallest turn worth counting: a bubble stops a hand where no
+    /// count could.
+    pub fn watched(survey: &Survey, hanging: &[usize]) -> Self {
+        let degrees = |foot: &Foot| (foot.smallest_turn * DEGREES).round().max(1.0);
+        Self::of(survey, hanging, |foot| foot.smallest_turn / degrees(foot))
+    }
+
+    /// Feet that hang under a resting bed are not lowered: they are seated first, and would only hang once more.
+    fn of(survey: &Survey, hanging: &[usize], turn: impl Fn(&Foot) -> f64) -> Self {
         let mut lift = Vec::new();
         let mut bounds = Vec::new();
         for foot in &survey.feet {
-            let smallest = turn.map_or(foot.smallest_turn, |turn| turn.min(foot.smallest_turn));
+            let smallest = turn(foot);
             let step = smallest * foot.lift_per_turn;
             let farthest = FARTHEST / step;
             // A bound that is a whole number of steps must not be lost to rounding.
@@ -62,6 +78,12 @@ impl Steps {
             }
         }
         Self { lift, bounds }
+    }
+
+    /// Takes the steps of one foot from others.
+    pub fn take(&mut self, foot: usize, others: &Self) {
+        self.lift[foot] = others.lift[foot];
+        self.bounds[foot] = others.bounds[foot];
     }
 }
 

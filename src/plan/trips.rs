@@ -1,5 +1,7 @@
 //! The order of the card: trips round the machine, foot by foot, and what to watch on every line.
 
+use std::collections::BTreeSet;
+
 use nalgebra::DMatrix;
 
 use super::card::{Action, CardLine, Look};
@@ -21,6 +23,13 @@ impl Card<'_> {
     /// Adds the readings to go round with any of these feet when everything has been turned.
     pub fn go_round(&mut self, feet: &[usize]) {
         self.looks = self.watching.go_round(feet);
+    }
+
+    /// Feet that are turned by count alone, on some line.
+    pub fn only_counted(&self) -> BTreeSet<usize> {
+        let lines = self.lines.iter();
+        let counted = lines.filter(|line| line.lift != 0.0 && line.watch.is_none());
+        counted.map(|line| line.foot).collect()
     }
 
     /// Root of the covariance of the heights after all this.

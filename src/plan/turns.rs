@@ -10,7 +10,6 @@ use super::choosing::{self, Worked};
 use super::loads::loads;
 use super::prediction::meant;
 use super::standing::{Standing, passes_to_settle};
-use super::steps::Steps;
 use crate::geometry::Verdict;
 use crate::response::NoHistory;
 use crate::survey::Survey;
@@ -59,8 +58,7 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
     coarser_level(survey, this, level, &mut advice);
     answers(history, &mut advice);
 
-    let steps = Steps::of(survey, &this.hanging, None);
-    let at_rest = || choosing::at_rest(survey, this, level, &stands, &steps);
+    let at_rest = || choosing::at_rest(survey, this, level, &stands);
     let worked = if standing == Some(Verdict::Inside) {
         advice.insert(
             0,
@@ -73,7 +71,7 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
         at_rest()
     } else {
         not_recorded(survey, pass, &mut advice);
-        choosing::turned(survey, this, level, &stands, &steps).unwrap_or_else(|| {
+        choosing::turned(survey, this, level, &stands).unwrap_or_else(|| {
             match standing {
                 // The level is what to change, not how often it is read.
                 Some(Verdict::Unsure) if judged.off_scale() => {
@@ -87,7 +85,12 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
             at_rest()
         })
     };
-    let Worked { solved, card, .. } = worked;
+    let Worked {
+        solved,
+        steps,
+        card,
+        ..
+    } = worked;
     let predicted = if solved.lifts.amax() > 0.0 {
         let left = objective.after(history, &solved.lifts);
         let error = &objective.heights * card.error();

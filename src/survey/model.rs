@@ -115,7 +115,7 @@ pub struct Foot {
     pub lift_per_turn: f64,
     /// The sense of the screw.
     pub clockwise: Clockwise,
-    /// The finest part of a turn that is worth asking for, turns.
+    /// The finest part of a turn that is worth counting, turns.
     pub smallest_turn: f64,
     /// Travel left downwards from now, turns (zero or negative).
     pub lowest_turns: Option<f64>,

@@ -46,7 +46,7 @@ pub(super) struct Answers {
     #[arg(long, value_name = "WORD")]
     pub clockwise: Option<String>,
 
-    /// Finest part of a turn worth asking for: 1/4, 1/12, 1/24, 1/72
+    /// Finest part of a turn worth counting: 1/4, 1/12, 1/24, 1/72
     #[arg(long, value_name = "PART")]
     pub smallest_turn: Option<String>,
 
@@ -200,7 +200,7 @@ impl Answers {
         let smallest = given(self.smallest_turn.as_ref()).unwrap_or_else(|| self.suited_turn());
         sheet.line(
             &format!("smallest_turn = {}", quoted(smallest)),
-            "finest part of a turn worth asking for",
+            "finest part of a turn worth counting",
         );
         sheet.remark("[foot.R4]               what differs for one foot, such as lift_per_turn, goes under its name");
     }

@@ -107,8 +107,8 @@ const QUESTIONS: [Question; 19] = [
     },
     Question {
         prompt: "Smallest turn",
-        how: "The finest part of a turn that is worth asking for: 1/4 by eye, 1/12 or 1/24 with a mark, 1/72 (5 degrees) \
-              with a long spanner and the level to say when to stop.",
+        how: "The finest part of a turn that is worth counting: 1/4 by eye, 1/12 or 1/24 with a mark, 1/72 (5 degrees) with a \
+              long spanner. Where the level says when to stop, whole degrees are asked for.",
         enter: Enter::Suited(Answers::suited_turn),
         answer: |answers| &mut answers.smallest_turn,
         matters: ALWAYS,

@@ -208,7 +208,8 @@ fn predicted(page: &mut Page, report: &TurnsReport, units: LengthUnit) {
         }
         page.paragraph(&Prose::new().faint(match report.plan.proof {
             Proof::Optimal => {
-                "Proven: no other whole steps of these feet leave less, what is doubtful about the bed counted."
+                "Proven: in whole degrees where you watch, and smallest turns where you count, no other turns of these feet \
+                 leave less, what is doubtful about the bed counted."
                     .to_owned()
             }
             Proof::Gap(gap) => format!(

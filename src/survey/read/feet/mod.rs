@@ -14,7 +14,7 @@ use crate::survey::document::{Item, Reader, Table};
 use crate::survey::model::{Bed, Clockwise, Foot, Side};
 use crate::survey::units::{INCH, show_length};
 
-/// The finest part of a turn worth asking for when the file does not say, turns.
+/// The finest part of a turn worth counting when the file does not say, turns.
 const USUAL_SMALLEST_TURN: f64 = 0.25;
 
 /// No foot of a machine bed lifts more in a turn, m; a larger value is a metric pitch read in inches.
