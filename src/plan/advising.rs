@@ -4,6 +4,7 @@ use nalgebra::DVector;
 
 use super::advice::Advice;
 use super::departures::Kind;
+use super::footing::Footing;
 use super::objective::Objective;
 use super::prediction::keeps;
 use super::steps::{Lifts, Solved, Steps};
@@ -133,10 +134,11 @@ pub(super) fn too_coarse(
     survey: &Survey,
     pass: &Pass,
     objective: &Objective,
-    history: &History,
+    footing: &Footing,
     advice: &mut Vec<Advice>,
 ) {
-    let sure = Lifts::without_doubt(objective, history);
+    let nothing = DVector::zeros(survey.feet.len());
+    let sure = Lifts::of(objective, &nothing, &footing.after(&nothing), &[]);
     let still = vec![false; survey.feet.len()];
     let coarsest = survey
         .feet
@@ -145,7 +147,7 @@ pub(super) fn too_coarse(
         .fold(0.0, f64::max);
     let kept = |turn: Option<f64>| {
         let solved = sure.solve(&Steps::counted(survey, &pass.hanging, turn), &still);
-        let left = objective.after(history, &solved.lifts);
+        let left = objective.after(&footing.after(&solved.lifts).moved);
         (keeps(objective, &left, survey), left)
     };
     if kept(None).0 == Some(true) {

@@ -1,5 +1,7 @@
 //! The card to work from: one line per foot and trip, in the order to do them.
 
+use nalgebra::DVector;
+
 use crate::geometry::{Figure, Particulars};
 use crate::response::Place;
 use crate::survey::Line;
@@ -23,6 +25,9 @@ pub struct TurnPlan {
     /// Readings to go round when everything has been turned, in order, [`TIMES_ROUND`](super::TIMES_ROUND) times or
     /// until all show what they should: the last turns have moved what the first ones left right.
     pub looks: Vec<Look>,
+    /// What the turns should change of the heights at the places of the [`History`](crate::response::History), front
+    /// first, m.
+    pub moved: DVector<f64>,
     /// What the turns should leave.
     pub predicted: Prediction,
     /// Whether these turns are proven to be the best.

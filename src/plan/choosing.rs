@@ -10,12 +10,12 @@ use nalgebra::{DMatrix, DVector};
 
 use super::chance::NextPass;
 use super::departures::Kind;
+use super::footing::Footing;
 use super::objective::Objective;
 use super::standing::Standing;
 use super::steps::{Lifts, Solved, Steps};
 use super::trips::{Card, card};
 use super::watch::Watching;
-use crate::response::History;
 use crate::survey::{Level, Pass, Survey};
 
 /// One way to look for turns.
@@ -66,11 +66,17 @@ const CLEARLY_BETTER: f64 = 0.02;
 /// go wrong.
 const WORTH_TURNING: f64 = 0.1;
 
+/// What is planned and what comes of it agree when no height differs by more than this, m.
+const AGREED: f64 = 0.5e-6;
+
+/// Times at most that a plan is made anew for what comes of it.
+const TIMES_ANEW: usize = 4;
+
 /// What plans are made of.
 struct Planning<'a, 'o> {
     survey: &'a Survey,
     pass: &'a Pass,
-    history: &'a History,
+    footing: &'a Footing,
     objective: &'o Objective,
     /// What can be counted.
     counted: Steps,
@@ -108,11 +114,12 @@ pub(super) fn turned<'a>(
     pass: &'a Pass,
     level: &'a Level,
     standing: &'a Standing,
+    footing: &'a Footing,
 ) -> Option<Worked<'a>> {
     let mut objective = standing.objective.clone();
     let mut tried = Vec::new();
     loop {
-        let planning = Planning::new(survey, pass, level, standing, &objective);
+        let planning = Planning::new(survey, pass, level, standing, &objective, footing);
         let turned = planning.turned()?;
         tried.push(turned.solved.lifts.clone());
         let kept = Objective::on_the_scale(survey, &standing.history, level, &tried);
@@ -129,8 +136,9 @@ pub(super) fn at_rest<'a>(
     pass: &'a Pass,
     level: &'a Level,
     standing: &'a Standing,
+    footing: &'a Footing,
 ) -> Worked<'a> {
-    Planning::new(survey, pass, level, standing, &standing.objective).at_rest()
+    Planning::new(survey, pass, level, standing, &standing.objective, footing).at_rest()
 }
 
 impl<'a, 'o> Planning<'a, 'o>
@@ -143,6 +151,7 @@ where
         level: &'a Level,
         standing: &'a Standing,
         objective: &'o Objective,
+        footing: &'a Footing,
     ) -> Self {
         let history = &standing.history;
         let doubts: Rc<[DMatrix<f64>]> = history.doubts().into();
@@ -151,14 +160,14 @@ where
                 .iter()
                 .map(|doubt| objective.weighted(&objective.heights * doubt))
                 .collect(),
-            watching: Watching::new(survey, history, level, objective, doubts),
+            watching: Watching::new(survey, history, level, objective, footing, doubts),
             next_pass: NextPass::new(survey, history, objective),
             off_scale: standing.judged.off_scale(),
             limited: standing.verdict.is_some(),
             leans: standing.objective.kind.contains(&Kind::Scale),
             survey,
             pass,
-            history,
+            footing,
             objective,
             counted: Steps::counted(survey, &pass.hanging, None),
             watched: Steps::watched(survey, &pass.hanging),
@@ -222,30 +231,61 @@ where
     }
 
     fn looked_for(&self, manner: &Manner) -> Worked<'a> {
-        let still = vec![false; self.survey.feet.len()];
         let doubts = self.doubts.iter().map(|doubt| doubt * manner.caution);
         let doubts: Vec<DMatrix<f64>> = doubts.collect();
-        let lifts = Lifts::of(self.objective, self.history, &doubts);
         let slack = manner.slack * self.noise_share();
-        let mut steps = self.watched.clone();
-        let mut counted = BTreeSet::new();
-        let mut worked = loop {
-            let solved = lifts.solve_with_few_feet(&steps, &still, slack);
-            let worked = self.work(solved, &steps);
-            let unwatched = worked.card.only_counted();
-            if unwatched.is_subset(&counted) {
-                break worked;
-            }
-            for &foot in &unwatched {
-                steps.take(foot, &self.counted);
-            }
-            counted.extend(unwatched);
-        };
+        let mut worked = self.through_contact(&doubts, slack);
         if worked.solved.lifts.amax() > 0.0 {
             worked.card.go_round(&self.free_to_turn());
         }
         worked.chance = self.chance(&worked.left, &worked.card);
         worked
+    }
+
+    /// Turns that are planned with the bed as it stands after them: where feet hang it answers otherwise, so the
+    /// problem is put anew about the turns found last, until the two agree. Feet that would hang are asked to carry.
+    fn through_contact(&self, doubts: &[DMatrix<f64>], slack: f64) -> Worked<'a> {
+        let mut tried = DVector::zeros(self.survey.feet.len());
+        let mut tangent = self.footing.all_carrying();
+        let mut light: Vec<usize> = Vec::new();
+        for _ in 0..TIMES_ANEW {
+            let lifts = Lifts::of(self.objective, &tried, &tangent, doubts)
+                .with(self.footing.to_carry(&light));
+            let worked = self.by_whole_steps(&lifts, slack);
+            let after = self.footing.after(&worked.solved.lifts);
+            let thought = &tangent.moved + &*tangent.influence * (&worked.solved.lifts - &tried);
+            let carry = after.hanging.iter().all(|foot| light.contains(foot));
+            if carry && (&after.moved - thought).amax() < AGREED {
+                return worked;
+            }
+            light.extend(&after.hanging);
+            light.sort_unstable();
+            light.dedup();
+            tried = worked.solved.lifts;
+            tangent = after;
+        }
+        let lifts =
+            Lifts::of(self.objective, &tried, &tangent, doubts).with(self.footing.to_carry(&light));
+        self.by_whole_steps(&lifts, slack)
+    }
+
+    /// The best steps, each of which a bubble stops or a hand can count.
+    fn by_whole_steps(&self, lifts: &Lifts, slack: f64) -> Worked<'a> {
+        let still = vec![false; self.survey.feet.len()];
+        let mut steps = self.watched.clone();
+        let mut counted = BTreeSet::new();
+        loop {
+            let solved = lifts.solve_with_few_feet(&steps, &still, slack);
+            let worked = self.work(solved, &steps);
+            let unwatched = worked.card.only_counted();
+            if unwatched.is_subset(&counted) {
+                return worked;
+            }
+            for &foot in &unwatched {
+                steps.take(foot, &self.counted);
+            }
+            counted.extend(unwatched);
+        }
     }
 
     fn work(&self, solved: Solved, steps: &Steps) -> Worked<'a> {
@@ -258,7 +298,9 @@ where
         );
         Worked {
             chance: 0.0,
-            left: self.objective.after(self.history, &solved.lifts),
+            left: self
+                .objective
+                .after(&self.footing.after(&solved.lifts).moved),
             solved,
             steps: steps.clone(),
             card,

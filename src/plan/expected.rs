@@ -1,7 +1,5 @@
 //! The shape that turns should leave, place by place.
 
-use nalgebra::DVector;
-
 use super::card::TurnPlan;
 use crate::geometry::{BedShape, ReferenceLine, Way};
 use crate::response::{History, NoHistory};
@@ -37,15 +35,12 @@ impl ExpectedShape {
         line: ReferenceLine,
     ) -> Result<Self, NoHistory> {
         let history = History::of(survey, pass)?;
-        let mut lifts = DVector::zeros(survey.feet.len());
-        for card_line in &plan.lines {
-            lifts[card_line.foot] += card_line.lift;
-        }
-        let change = history.influence() * lifts;
         let places = history.places().len();
         let moves = |side: Side, at: f64| {
             let skip = if side == Side::Front { 0 } else { places };
-            history.place(at).map(|place| change[skip + place])
+            history
+                .place(at)
+                .and_then(|place| plan.moved.get(skip + place).copied())
         };
         let cross = shape
             .cross

@@ -18,6 +18,7 @@ mod chance;
 mod choosing;
 pub mod departures;
 pub mod expected;
+mod footing;
 mod going_round;
 mod held_against;
 mod judged;

@@ -92,9 +92,9 @@ impl Objective {
         self.kind.iter().all(lean)
     }
 
-    /// Departures after lifts (m by foot).
-    pub fn after(&self, history: &History, lifts: &DVector<f64>) -> DVector<f64> {
-        &self.now + &self.heights * history.influence() * lifts
+    /// Departures when the heights at the history's places have changed by this, m.
+    pub fn after(&self, moved: &DVector<f64>) -> DVector<f64> {
+        &self.now + &self.heights * moved
     }
 
     /// Rows of one kind.

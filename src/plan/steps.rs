@@ -1,9 +1,9 @@
 //! Whole steps for every foot: the integer least-squares problem and its answer.
 
-use nalgebra::{DMatrix, DVector};
+use nalgebra::{DMatrix, DVector, RowDVector};
 
+use super::footing::Tangent;
 use super::objective::Objective;
-use crate::response::History;
 use crate::solver::{IntegerLeastSquares, Proof, Settings, Solution, solve};
 use crate::survey::{Foot, Survey};
 
@@ -88,12 +88,19 @@ impl Steps {
 }
 
 impl Lifts {
-    /// What is left after lifts, as rows; doubts about the answer, shares of the limits per metre of lift, and the price
-    /// of moving are rows too.
-    pub fn of(objective: &Objective, history: &History, doubts: &[DMatrix<f64>]) -> Self {
-        let feet = history.influence().ncols();
-        let effect = objective.weighted(&objective.heights * history.influence());
-        let left = (&objective.target - &objective.now).component_mul(&objective.weight);
+    /// What is left after lifts, as rows, the bed going on from lifts that were tried as the tangent says; doubts about
+    /// the answer, shares of the limits per metre of lift, and the price of moving are rows too.
+    pub fn of(
+        objective: &Objective,
+        tried: &DVector<f64>,
+        tangent: &Tangent,
+        doubts: &[DMatrix<f64>],
+    ) -> Self {
+        let feet = tried.len();
+        let effect = objective.weighted(&objective.heights * &*tangent.influence);
+        // Where the tangent meets lifts of nothing.
+        let from = objective.after(&(&tangent.moved - &*tangent.influence * tried));
+        let left = (&objective.target - from).component_mul(&objective.weight);
         let mut blocks = vec![effect];
         blocks.extend_from_slice(doubts);
         blocks.push(DMatrix::identity(feet, feet) * PRICE);
@@ -117,9 +124,16 @@ impl Lifts {
         }
     }
 
-    /// What is left after lifts if the bed answers just as it is thought to.
-    pub fn without_doubt(objective: &Objective, history: &History) -> Self {
-        Self::of(objective, history, &[])
+    /// The same with further rows, in shares of the limits per metre of lift, and what they should be.
+    #[must_use]
+    pub fn with(mut self, rows: impl IntoIterator<Item = (RowDVector<f64>, f64)>) -> Self {
+        for (row, target) in rows {
+            let last = self.matrix.nrows();
+            self.matrix = self.matrix.insert_row(last, 0.0);
+            self.matrix.set_row(last, &row);
+            self.target = self.target.insert_row(last, target);
+        }
+        self
     }
 
     /// The best whole steps with the feet marked `still` left alone.

@@ -7,6 +7,7 @@ use super::advising::{
 };
 use super::card::{Proof, TurnPlan};
 use super::choosing::{self, Worked};
+use super::footing::Footing;
 use super::loads::loads;
 use super::prediction::meant;
 use super::standing::{Standing, passes_to_settle};
@@ -58,7 +59,8 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
     coarser_level(survey, this, level, &mut advice);
     answers(history, &mut advice);
 
-    let at_rest = || choosing::at_rest(survey, this, level, &stands);
+    let footing = Footing::of(survey, history, objective, &this.hanging);
+    let at_rest = || choosing::at_rest(survey, this, level, &stands, &footing);
     let worked = if standing == Some(Verdict::Inside) {
         advice.insert(
             0,
@@ -71,7 +73,7 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
         at_rest()
     } else {
         not_recorded(survey, pass, &mut advice);
-        choosing::turned(survey, this, level, &stands).unwrap_or_else(|| {
+        choosing::turned(survey, this, level, &stands, &footing).unwrap_or_else(|| {
             match standing {
                 // The level is what to change, not how often it is read.
                 Some(Verdict::Unsure) if judged.off_scale() => {
@@ -91,19 +93,20 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
         card,
         ..
     } = worked;
+    let moved = footing.after(&solved.lifts).moved;
     let predicted = if solved.lifts.amax() > 0.0 {
-        let left = objective.after(history, &solved.lifts);
+        let left = objective.after(&moved);
         let error = &objective.heights * card.error();
         let predicted = meant(objective, &left, &error, survey);
         if predicted.within_limits == Some(false) {
-            too_coarse(survey, this, objective, history, &mut advice);
+            too_coarse(survey, this, objective, &footing, &mut advice);
         }
         out_of_travel(&steps, &solved, &mut advice);
         finer_level(survey, this, level, &mut advice);
         predicted
     } else {
         if standing == Some(Verdict::Outside) {
-            too_coarse(survey, this, objective, history, &mut advice);
+            too_coarse(survey, this, objective, &footing, &mut advice);
             let reason = |advice: &Advice| {
                 matches!(advice, Advice::StepsTooCoarse { .. } | Advice::Wear { .. })
             };
@@ -114,10 +117,11 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
         }
         stands.now.clone()
     };
-    let loads = loads(survey, history, objective, &solved.lifts, &mut advice);
+    let loads = loads(survey, &footing, &solved.lifts, &mut advice);
     Ok(TurnPlan {
         lines: card.lines,
         looks: card.looks,
+        moved,
         predicted,
         proof: solved.gap.map_or(Proof::Optimal, Proof::Gap),
         advice,

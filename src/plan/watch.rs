@@ -23,6 +23,7 @@ use std::rc::Rc;
 use nalgebra::{DMatrix, DVector, RowDVector};
 
 use super::card::{Look, THREAD_SLACK, Watch};
+use super::footing::{Footing, Tangent};
 use super::going_round::{GoingRound, Mark};
 use super::objective::{Objective, surface};
 use crate::response::History;
@@ -64,6 +65,9 @@ pub(super) struct Watching<'a> {
     survey: &'a Survey,
     history: &'a History,
     level: &'a Level,
+    footing: &'a Footing,
+    /// How the bed has moved by the lines so far and how it goes on.
+    tangent: Rc<Tangent>,
     /// Effect of each foot on the departures in shares of the limits, per metre.
     effect: DMatrix<f64>,
     /// Takes heights to departures in shares of the limits.
@@ -84,6 +88,7 @@ impl<'a> Watching<'a> {
         history: &'a History,
         level: &'a Level,
         objective: &Objective,
+        footing: &'a Footing,
         doubts: Rc<[DMatrix<f64>]>,
     ) -> Self {
         let system = history.system();
@@ -109,10 +114,14 @@ impl<'a> Watching<'a> {
             }
         }
         let departures = objective.weighted(objective.heights.clone());
+        let done = DVector::zeros(survey.feet.len());
+        let tangent = footing.all_carrying();
         Self {
-            effect: &departures * history.influence(),
+            effect: &departures * &*tangent.influence,
+            tangent: Rc::new(tangent),
+            footing,
             error: seen,
-            done: DVector::zeros(survey.feet.len()),
+            done,
             departures,
             survey,
             history,
@@ -125,8 +134,9 @@ impl<'a> Watching<'a> {
     /// The reading to watch while `foot` is lifted by `lift` (m), and the lift after which to stop
     /// whatever it says; with nothing to watch, `lift` itself. Takes the line as done.
     pub fn next(&mut self, foot: usize, lift: f64) -> (Option<Watch>, f64) {
-        let influence = self.history.influence();
-        let column = influence.column(foot).into_owned();
+        let before = Rc::clone(&self.tangent);
+        self.go_on(foot, lift);
+        let column = self.tangent.influence.column(foot).into_owned();
         // First as if the turns were only counted.
         for (k, doubt) in self.doubts.iter().enumerate() {
             let mut source = self.error.column_mut(k);
@@ -136,13 +146,21 @@ impl<'a> Watching<'a> {
         let last = self.error.ncols();
         self.error = std::mem::take(&mut self.error).insert_column(last, 0.0);
         self.error.column_mut(last).axpy(hand, &column, 0.0);
-        let bubble = self.bubble(foot, lift);
-        self.done[foot] += lift;
-        let Some(bubble) = bubble else {
+        let Some(bubble) = self.bubble(foot, &before.moved) else {
             return (None, lift);
         };
         let watch = self.bring(foot, bubble);
         (Some(watch), self.farthest(foot, lift))
+    }
+
+    /// Takes a foot as lifted.
+    fn go_on(&mut self, foot: usize, lift: f64) {
+        self.done[foot] += lift;
+        let tangent = self.footing.after(&self.done);
+        if !Rc::ptr_eq(&tangent.influence, &self.tangent.influence) {
+            self.effect = &self.departures * &*tangent.influence;
+        }
+        self.tangent = Rc::new(tangent);
     }
 
     /// Readings to go round when everything has been turned, with these feet. Takes them as gone round.
@@ -156,7 +174,7 @@ impl<'a> Watching<'a> {
         let Some((looks, lifts)) = round.choose(feet) else {
             return Vec::new();
         };
-        let mut error = self.history.influence() * lifts;
+        let mut error = &*self.tangent.influence * lifts;
         let mut by_source = error.columns_mut(0, self.error.ncols());
         by_source += &self.error;
         self.error = error;
@@ -165,18 +183,19 @@ impl<'a> Watching<'a> {
 
     /// The readings that stay on the scale, as they should be when everything has been turned.
     fn marks(&self) -> Vec<Mark> {
-        let influence = self.history.influence();
-        let stands = influence * &self.done;
+        let Tangent {
+            moved, influence, ..
+        } = &*self.tangent;
         let division = self.level.division;
         let mark = |candidate: &Candidate| {
-            let shows = (candidate.now + (&candidate.heights * &stands)[0]) / division;
+            let shows = (candidate.now + (&candidate.heights * moved)[0]) / division;
             let on_scale = self.level.range.is_none_or(|range| shows.abs() <= range);
             on_scale.then(|| Mark {
                 line: candidate.line,
                 at: candidate.at,
                 shows,
                 wrong: self.wrong(candidate),
-                answer: &candidate.heights * influence,
+                answer: &candidate.heights * &**influence,
             })
         };
         self.candidates.iter().filter_map(mark).collect()
@@ -197,23 +216,24 @@ impl<'a> Watching<'a> {
         self.history.reading_deviation().hypot(bubble)
     }
 
-    /// The reading that best says when to stop lifting a foot by `lift` (m), among those that move by at
-    /// least [`LEAST_CHANGE`]; `None` where the count alone leaves less.
-    fn bubble(&self, foot: usize, lift: f64) -> Option<Bubble> {
-        let influence = self.history.influence();
+    /// The reading that best says when to stop lifting a foot, among those that have moved by at least [`LEAST_CHANGE`]
+    /// since the heights had changed by `before`, m; `None` where the count alone leaves less.
+    fn bubble(&self, foot: usize, before: &DVector<f64>) -> Option<Bubble> {
+        let Tangent {
+            moved, influence, ..
+        } = &*self.tangent;
         let column = influence.column(foot);
         let left = &self.departures * &self.error;
         let effect = self.effect.column(foot);
         let along = effect.transpose() * &left;
         let strength = effect.norm_squared();
-        let stands = influence * &self.done;
         let division = self.level.division;
 
         let mut best = (0.0, None);
         for candidate in self.candidates.iter() {
             let answer = (&candidate.heights * column)[0];
-            let from = candidate.now + (&candidate.heights * &stands)[0];
-            let to = from + answer * lift;
+            let from = candidate.now + (&candidate.heights * before)[0];
+            let to = candidate.now + (&candidate.heights * moved)[0];
             let off_scale = self
                 .level
                 .range
@@ -247,7 +267,8 @@ impl<'a> Watching<'a> {
 
     /// Takes a bubble as brought to its mark.
     fn bring(&mut self, foot: usize, bubble: Bubble) -> Watch {
-        let column = self.history.influence().column(foot);
+        let tangent = Rc::clone(&self.tangent);
+        let column = tangent.influence.column(foot);
         self.error -= column * bubble.lifts;
         let last = self.error.ncols();
         self.error = std::mem::take(&mut self.error).insert_column(last, 0.0);

@@ -90,6 +90,18 @@ impl BedModel {
     }
 }
 
+impl BedModel {
+    /// The same bed with anchors that pull its feet down.
+    #[must_use]
+    pub fn held_down(&self) -> Self {
+        let mut held = self.clone();
+        for foot in &mut held.feet {
+            foot.holds_down = true;
+        }
+        held
+    }
+}
+
 /// Bending stiffness EI of a cast-iron bed, N m², from the mass of the machine, kg, its length and way
 /// spacing, m. Order of magnitude, common practice, no source.
 ///

@@ -90,6 +90,12 @@ impl Replay {
                 done.watched |= line.watch.is_some();
             }
         }
+        if !lines.is_empty() {
+            // As the card says of a bed that only rests on its feet; on others none hangs.
+            for foot in 0..survey.feet.len() {
+                self.bed.seat(foot);
+            }
+        }
         for look in (0..TIMES_ROUND).flat_map(|_| &looks) {
             if let Some(done) = hand.get_mut(&look.foot) {
                 done.counted += self.look_again(look, level);

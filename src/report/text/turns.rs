@@ -69,7 +69,8 @@ pub(in crate::report) fn how_to_turn(survey: &Survey) -> String {
     let loose = if survey.bed.held_down {
         ""
     } else {
-        " A foot that goes loose while you lower it: raise it until it just carries, and go on to the next."
+        " A foot that goes loose while you lower it: raise it until it just carries, and go on to the next. When all is \
+         turned, feel every foot, and raise one that hangs until it just carries."
     };
     format!(
         "Clockwise and anticlockwise are as seen from above. The count brings a foot close; where there is \
