@@ -72,8 +72,14 @@ pub(in crate::report) fn how_to_turn(survey: &Survey) -> String {
         " A foot that goes loose while you lower it: raise it until it just carries, and go on to the next. When all is \
          turned, feel every foot, and raise one that hangs until it just carries."
     };
+    let anchor = if survey.bed.held_down {
+        " Slacken the anchor of the foot you turn and no other, turn, and snug it before you look at the level and before \
+         you go on: so the bed is never loose."
+    } else {
+        ""
+    };
     format!(
-        "Clockwise and anticlockwise are as seen from above. The count brings a foot close; where there is \
+        "Clockwise and anticlockwise are as seen from above.{anchor} The count brings a foot close; where there is \
          something to watch, the level says when to stop. If the bubble calls you back, go no further than \
          {slack} behind where you began.{loose} Where you only count, lower a foot a quarter-turn too far and \
          bring it back up: the slack of its thread then always lies the same way."
