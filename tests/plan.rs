@@ -2,8 +2,11 @@
 
 use std::collections::BTreeMap;
 
+use nalgebra::DVector;
 use quarterturn::geometry::reference_line::range;
 use quarterturn::geometry::{Adjustment, BedShape, Judgement, Particulars, ReferenceLine, Verdict};
+use quarterturn::plan::departures::Kind;
+use quarterturn::plan::objective::Objective;
 use quarterturn::plan::{
     Action, Advice, LOOK_AGAIN_REACH, THREAD_SLACK, TIMES_ROUND, TurnPlan, plan,
 };
@@ -278,6 +281,33 @@ fn every_foot_is_on_the_card_and_no_trip_lifts_too_far() {
     }
     assert!(split > 0, "no card had more than one trip");
     assert!(only_counted > 0, "every turn had something to watch");
+}
+
+/// Turns that roll the whole bed cost a round when the level can no longer be read after them: lifts that would are not
+/// what a bed is steered to, though no limit is broken by them.
+#[test]
+fn a_bed_is_kept_on_the_scale() {
+    let mut survey = machine();
+    let mut bed = VirtualBed::new(&survey, 1, &Scatter::none()).expect("it stands");
+    let pass = read(&mut bed, &mut survey);
+    let level = &survey.levels["fine"];
+    let history = History::of(&survey, pass).expect("learned");
+    // The front feet up until the bubble stands at this division everywhere.
+    let rolled = |divisions: f64| {
+        let lift = divisions * level.division * 0.36;
+        DVector::from_fn(8, |foot, _| if foot % 2 == 0 { lift } else { 0.0 })
+    };
+    let missed = |divisions: f64| {
+        let tried = [rolled(divisions)];
+        let objective = Objective::on_the_scale(&survey, &history, level, &tried);
+        let row = objective.rows(Kind::Scale).first().copied()?;
+        let after = objective.after(&(history.influence() * &tried[0]));
+        Some((after[row] - objective.target[row]) / level.division)
+    };
+    assert_eq!(missed(7.0), None);
+    // Back to 7 of 10 divisions.
+    let missed = missed(9.0).expect("9 of 10 divisions are near the end");
+    assert!((missed - 2.0).abs() < 0.05, "{missed}");
 }
 
 /// Nothing happens to the bed between two lines that watch the same place, so that the second begins
