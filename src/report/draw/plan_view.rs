@@ -65,7 +65,7 @@ pub fn plan_view(survey: &Survey, lines: &[CardLine], units: LengthUnit) -> Draw
         (0.0, 31.0),
         Anchor::Start,
         Voice::Faint,
-        "numbers are quarter-turns; the headstock end is on the left",
+        "numbers are quarter-turns, or degrees; the headstock end is on the left",
     );
     for (k, row) in rows.iter().enumerate() {
         let top = ABOVE + ROW * k as f64;

@@ -51,7 +51,7 @@ pub fn page(report: &TurnsReport, expected: Option<&ExpectedShape>, units: Lengt
         html.paragraph(
             "faint",
             &format!(
-                "{} Write what was really turned, in quarter-turns, + raises.",
+                "{} Write what was really turned, in quarter-turns or degrees, + raises.",
                 how_to_turn(survey)
             )
             .as_str()
