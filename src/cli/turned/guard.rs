@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::record::signed;
-use crate::plan::{self, Action, NoPlan, TurnPlan};
+use crate::plan::{self, Action, LOOK_AGAIN_REACH, NoPlan, TIMES_ROUND, TurnPlan};
 use crate::survey::Survey;
 
 /// A record may differ from the plan by this share of it without being asked about: a bubble leads a hand so
@@ -12,6 +12,9 @@ const LED_ASTRAY: f64 = 0.75;
 
 /// It may also differ by this many of the foot's smallest steps.
 const FEW_STEPS: f64 = 2.0;
+
+/// As far may going round the readings take a foot, quarter-turns: a small turn may end on the other side.
+const ROUND_AND_ROUND: f64 = TIMES_ROUND as f64 * LOOK_AGAIN_REACH;
 
 /// What the card asks of every foot.
 pub(super) struct Card {
@@ -40,7 +43,9 @@ impl Card {
                 let done = turned.get(&foot).copied().unwrap_or(0.0);
                 self.is_far(foot, done, survey).then(|| {
                     let name = &survey.feet[foot].name;
-                    let said = if planned == 0.0 {
+                    let said = if planned == 0.0 && self.in_hand.contains(&foot) {
+                        "go round it only".to_owned()
+                    } else if planned == 0.0 {
                         "leave it".to_owned()
                     } else {
                         signed(planned)
@@ -59,8 +64,14 @@ impl Card {
     pub fn is_far(&self, foot: usize, done: f64, survey: &Survey) -> bool {
         let planned = self.planned(foot);
         let step = 4.0 * survey.feet[foot].smallest_turn;
-        planned * done < 0.0
-            || (done - planned).abs() > (LED_ASTRAY * planned.abs()).max(FEW_STEPS * step)
+        let astray = (done - planned).abs();
+        planned * done < 0.0 && astray > ROUND_AND_ROUND
+            || astray > (LED_ASTRAY * planned.abs()).max(FEW_STEPS * step)
+    }
+
+    /// Whether it asks for any turn but what seats a foot.
+    pub fn turns_something(&self) -> bool {
+        self.lines.iter().any(|(_, planned)| *planned != 0.0)
     }
 
     /// What the card asks of a foot, quarter-turns.
@@ -115,6 +126,12 @@ mod tests {
         assert!(!far(2, 0.0) && !far(2, 1.0) && far(2, -3.0));
         assert!(far(1, 0.5), "a small slip of the sign too");
         assert!(!far(3, 13.0) && far(3, 0.8));
+        // Going round may take a small turn to the other side.
+        let small = Card {
+            lines: vec![(0, 0.03)],
+            in_hand: BTreeSet::new(),
+        };
+        assert!(!small.is_far(0, -0.4, &survey) && small.is_far(0, -0.6, &survey));
         let turned = BTreeMap::from([(0, -3.0), (2, 0.0), (1, -0.5)]);
         assert_eq!(
             card.far(&turned, &survey),

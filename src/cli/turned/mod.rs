@@ -110,7 +110,9 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
             *quarters != 0.0 || in_hand
         })
         .collect();
-    let turned = if is_nothing(&turned) {
+    // Of a card that only seats feet nought is all there is to write down.
+    let asked = card.as_ref().is_ok_and(Card::turns_something);
+    let turned = if is_nothing(&turned) && asked {
         BTreeMap::new()
     } else {
         turned
@@ -168,7 +170,7 @@ fn is_nothing(turned: &BTreeMap<usize, f64>) -> bool {
 
 /// `F2 +3, R4 -1.5`.
 fn in_words(survey: &Survey, turned: &BTreeMap<usize, f64>) -> String {
-    if is_nothing(turned) {
+    if turned.is_empty() {
         return "nothing turned".to_owned();
     }
     let feet: Vec<String> = turned

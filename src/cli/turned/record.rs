@@ -92,8 +92,8 @@ pub(super) fn ask(
 ) -> Result<BTreeMap<usize, f64>, Failure> {
     if typing.is_person() {
         println!(
-            "Quarter-turns, or degrees as in +10°, after pass {number}: + raises, - lowers, 0 not turned, Enter as shown \
-             in brackets."
+            "Quarter-turns, or degrees as in +10°, after pass {number}: + raises, - lowers, 0 where it stands as before, \
+             Enter as shown in brackets."
         );
     }
     let feet: Vec<usize> = card.map_or_else(
