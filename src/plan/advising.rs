@@ -129,28 +129,32 @@ pub(super) fn answers(history: &History, advice: &mut Vec<Advice>) {
     }
 }
 
-/// Whether finer steps would bring the bed inside, and which; if none would, what is left is wear.
+/// Whether finer steps than these would bring the bed inside with every foot carrying, and which; if none would, what is
+/// left is wear.
 pub(super) fn too_coarse(
     survey: &Survey,
     pass: &Pass,
     objective: &Objective,
     footing: &Footing,
+    steps: &Steps,
     advice: &mut Vec<Advice>,
 ) {
     let nothing = DVector::zeros(survey.feet.len());
-    let sure = Lifts::of(objective, &nothing, &footing.after(&nothing), &[]);
+    let tangent = footing.all_carrying();
+    let sure = Lifts::of(objective, &nothing, &tangent, &[]);
     let still = vec![false; survey.feet.len()];
     let coarsest = survey
         .feet
         .iter()
         .map(|foot| foot.smallest_turn)
         .fold(0.0, f64::max);
-    let kept = |turn: Option<f64>| {
-        let solved = sure.solve(&Steps::counted(survey, &pass.hanging, turn), &still);
-        let left = objective.after(&footing.after(&solved.lifts).moved);
+    let kept = |steps: &Steps| {
+        let solved = sure.solve(steps, &still);
+        let left = objective.after(&(&*tangent.influence * &solved.lifts));
         (keeps(objective, &left, survey), left)
     };
-    if kept(None).0 == Some(true) {
+    let by = |turn: f64| kept(&Steps::counted(survey, &pass.hanging, Some(turn)));
+    if kept(steps).0 == Some(true) {
         // The steps would do; it is doubt about the bed that makes this round careful.
         return;
     }
@@ -158,12 +162,13 @@ pub(super) fn too_coarse(
         .into_iter()
         .filter(|turn| *turn < coarsest * 0.999)
     {
-        if kept(Some(turn)).0 == Some(true) {
+        if by(turn).0 == Some(true) {
             advice.push(Advice::StepsTooCoarse { needs: Some(turn) });
             return;
         }
     }
-    let (_, left) = kept(USUAL_TURNS.last().copied());
+    let [.., finest] = USUAL_TURNS;
+    let (_, left) = by(finest);
     wear(objective, &(left - &objective.target), advice);
 }
 

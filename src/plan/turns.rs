@@ -99,14 +99,14 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
         let error = &objective.heights * card.error();
         let predicted = meant(objective, &left, &error, survey);
         if predicted.within_limits == Some(false) {
-            too_coarse(survey, this, objective, &footing, &mut advice);
+            too_coarse(survey, this, objective, &footing, &steps, &mut advice);
         }
         out_of_travel(&steps, &solved, &mut advice);
         finer_level(survey, this, level, &mut advice);
         predicted
     } else {
         if standing == Some(Verdict::Outside) {
-            too_coarse(survey, this, objective, &footing, &mut advice);
+            too_coarse(survey, this, objective, &footing, &steps, &mut advice);
             let reason = |advice: &Advice| {
                 matches!(advice, Advice::StepsTooCoarse { .. } | Advice::Wear { .. })
             };
