@@ -218,11 +218,9 @@ fn play(row: Row, seed: u64) -> Outcome {
                 *turned.entry(line.foot).or_insert(0.0) += counted;
             }
         }
-        if row.planner == Planner::Full {
-            // As the card says of a bed that only rests on its feet; on others none hangs.
-            for foot in 0..survey.feet.len() {
-                bed.seat(foot);
-            }
+        // A bed that only rests on its feet is felt all round; on others none hangs.
+        for foot in 0..survey.feet.len() {
+            bed.seat(foot);
         }
         let times = if row.hand == HandOf::Watching {
             TIMES_ROUND

@@ -103,9 +103,13 @@ fn bubbles_go_as_the_card_says_while_feet_hang() {
 /// The feet that hung are seated, and when the card is done every foot carries.
 #[test]
 fn a_card_leaves_no_foot_hanging() {
-    let mut hung = 0;
+    let (mut hung, mut straight) = (0, 0);
     for seed in 0..BEDS {
-        let Machine { mut bed, card, .. } = machine(seed);
+        let Machine {
+            mut survey,
+            mut bed,
+            card,
+        } = machine(seed);
         hung += hanging(&bed);
         let loads = card.loads.as_ref().expect("masses are known");
         assert!(
@@ -120,8 +124,14 @@ fn a_card_leaves_no_foot_hanging() {
             }
         }
         assert_eq!(hanging(&bed), 0, "seed {seed}: {:?}", bed.foot_forces());
+        let level = survey.levels["fine"].clone();
+        survey.passes[0] = bed.take_pass(&level, &Stations::chained(survey.bed.length, 0.2));
+        let now = plan(&survey, 0).expect("a plan").predicted;
+        straight += usize::from(now.within_limits == Some(true));
     }
     assert!(hung > 10, "{hung}");
+    // Seated by feel, which goes in steps of 8 um, and turned by count alone.
+    assert!(straight as u64 > BEDS / 2, "{straight}");
 }
 
 /// What every foot is thought to carry, against what it does carry.

@@ -78,6 +78,8 @@ struct Planning<'a, 'o> {
     pass: &'a Pass,
     footing: &'a Footing,
     objective: &'o Objective,
+    /// The same without what tried lifts have shown about the scale.
+    untried: &'a Objective,
     /// What can be counted.
     counted: Steps,
     /// What a bubble can stop.
@@ -118,13 +120,18 @@ pub(super) fn turned<'a>(
 ) -> Option<Worked<'a>> {
     let mut objective = standing.objective.clone();
     let mut tried = Vec::new();
+    let mut found = None;
     loop {
         let planning = Planning::new(survey, pass, level, standing, &objective, footing);
-        let turned = planning.turned()?;
+        let Some(turned) = planning.turned() else {
+            // Turns that take the level off its scale are better than none.
+            return found;
+        };
         tried.push(turned.solved.lifts.clone());
+        found = Some(turned);
         let kept = Objective::on_the_scale(survey, &standing.history, level, &tried);
         if kept.kind.len() <= objective.kind.len() {
-            return Some(turned);
+            return found;
         }
         objective = kept;
     }
@@ -169,6 +176,7 @@ where
             pass,
             footing,
             objective,
+            untried: &standing.objective,
             counted: Steps::counted(survey, &pass.hanging, None),
             watched: Steps::watched(survey, &pass.hanging),
         }
@@ -266,7 +274,10 @@ where
         }
         let lifts =
             Lifts::of(self.objective, &tried, &tangent, doubts).with(self.footing.to_carry(&light));
-        self.by_whole_steps(&lifts, slack)
+        let mut worked = self.by_whole_steps(&lifts, slack);
+        // Best of a bed that may stand otherwise.
+        worked.solved.gap = Some(1.0);
+        worked
     }
 
     /// The best steps, each of which a bubble stops or a hand can count.
@@ -317,8 +328,9 @@ where
 
     /// Expected mean square of what is left, shares of the limits squared.
     fn loss(&self, worked: &Worked) -> f64 {
-        let objective = self.objective;
-        let left = (&worked.left - &objective.target).component_mul(&objective.weight);
+        let objective = self.untried;
+        let left = objective.after(&self.footing.after(&worked.solved.lifts).moved);
+        let left = (left - &objective.target).component_mul(&objective.weight);
         let missed = objective.weighted(&objective.heights * worked.card.error());
         left.norm_squared() + missed.norm_squared()
     }

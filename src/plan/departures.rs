@@ -237,7 +237,7 @@ fn on_scale_rows(
     let wanted = scale * if rough { WELL_ON_SCALE } else { KEPT_ON_SCALE };
     let nothing = DVector::zeros(survey.feet.len());
     let moved: Vec<DVector<f64>> = iter::once(&nothing)
-        .chain(tried)
+        .chain(tried.iter().rev())
         .map(|lifts| history.influence() * lifts)
         .collect();
     [Line::Cross, Line::Front, Line::Rear]

@@ -12,6 +12,7 @@ use std::rc::Rc;
 
 use nalgebra::{DMatrix, DVector, RowDVector};
 
+use super::departures::Kind;
 use super::objective::Objective;
 use crate::geometry::LeastSquares;
 use crate::response::{BedModel, BedResponse, FootLoads, History, Place, Stance};
@@ -160,7 +161,7 @@ impl Weighed {
             .into_iter()
             .flat_map(|across| history.places().iter().map(move |&at| Place { at, across }))
             .collect();
-        let linked = model.held_down().response().ok()?;
+        let linked = model.with_anchors().response().ok()?;
         let level = linked.standing(&vec![0.0; feet.len()]).stance()?;
         let sunk = DVector::from_vec(linked.heights(&level, &places));
         let level = DVector::from_vec(level.forces);
@@ -262,6 +263,10 @@ impl Guess<'_> {
         let mut design = DMatrix::zeros(rows + feet + known.len(), feet);
         let mut target = DVector::zeros(rows + feet + known.len());
         for row in 0..rows {
+            if matches!(self.objective.kind[row], Kind::Lean | Kind::Scale) {
+                // The level's zero error is in these.
+                continue;
+            }
             let deviation = self.objective.root.row(row).norm().max(LEAST_DEVIATION);
             design.set_row(row, &(self.influence.row(row) / deviation));
             target[row] = self.shown[row] / deviation;

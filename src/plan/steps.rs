@@ -14,8 +14,8 @@ const PRICE: f64 = 0.1 / 1e-3;
 /// Nobody turns a foot further than this in one round, m.
 const FARTHEST: f64 = 20e-3;
 
-/// Where a bubble says when to stop, a screw is turned by whole degrees: parts of a turn.
-const DEGREES: f64 = 360.0;
+/// Where a bubble says when to stop, a screw is turned by whole degrees, turns.
+const DEGREE: f64 = 1.0 / 360.0;
 
 /// The plan as a least-squares problem in lifts, before steps are whole.
 #[derive(Debug, Clone)]
@@ -42,11 +42,10 @@ impl Steps {
         Self::of(survey, hanging, smallest)
     }
 
-    /// Whole degrees, of which a whole number makes the smallest turn worth counting: a bubble stops a hand where no
-    /// count could.
+    /// Whole degrees, or the smallest turns worth counting where those are finer: a bubble stops a hand where no count
+    /// could.
     pub fn watched(survey: &Survey, hanging: &[usize]) -> Self {
-        let degrees = |foot: &Foot| (foot.smallest_turn * DEGREES).round().max(1.0);
-        Self::of(survey, hanging, |foot| foot.smallest_turn / degrees(foot))
+        Self::of(survey, hanging, |foot| foot.smallest_turn.min(DEGREE))
     }
 
     /// Feet that hang under a resting bed are not lowered: they are seated first, and would only hang once more.

@@ -163,8 +163,22 @@ impl<'a> Watching<'a> {
         self.tangent = Rc::new(tangent);
     }
 
+    /// Takes feet that hang as raised until they carry, which moves nothing.
+    fn seat(&mut self) {
+        if self.tangent.hanging.is_empty() {
+            return;
+        }
+        let tangent = Tangent {
+            moved: self.tangent.moved.clone(),
+            ..self.footing.all_carrying()
+        };
+        self.effect = &self.departures * &*tangent.influence;
+        self.tangent = Rc::new(tangent);
+    }
+
     /// Readings to go round when everything has been turned, with these feet. Takes them as gone round.
     pub fn go_round(&mut self, feet: &[usize]) -> Vec<Look> {
+        self.seat();
         let round = GoingRound::new(
             self.marks(),
             self.bubble_deviation(),

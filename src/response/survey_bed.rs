@@ -93,7 +93,7 @@ impl BedModel {
 impl BedModel {
     /// The same bed with anchors that pull its feet down.
     #[must_use]
-    pub fn held_down(&self) -> Self {
+    pub fn with_anchors(&self) -> Self {
         let mut held = self.clone();
         for foot in &mut held.feet {
             foot.holds_down = true;

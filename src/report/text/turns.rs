@@ -215,8 +215,8 @@ fn predicted(page: &mut Page, report: &TurnsReport, units: LengthUnit) {
         }
         page.paragraph(&Prose::new().faint(match report.plan.proof {
             Proof::Optimal => {
-                "Proven: in whole degrees where you watch, and smallest turns where you count, no other turns of these feet \
-                 leave less, what is doubtful about the bed counted."
+                "Proven: in whole degrees, and in smallest turns where nothing could be watched, no other turns of these \
+                 feet leave less, what is doubtful about the bed counted."
                     .to_owned()
             }
             Proof::Gap(gap) => format!(
