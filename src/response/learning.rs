@@ -113,13 +113,13 @@ impl<'a> Learning<'a> {
     }
 
     pub(super) fn run(mut self) -> Result<History, NoHistory> {
-        let mut learned = self.learn()?;
+        let mut learned = self.learn(Guess::usual(self.feet()))?;
         for share in &MODEL_SHARES[1..] {
             if !self.contradicts(&learned.solved) {
                 break;
             }
             self.model_share = *share;
-            learned = self.learn()?;
+            learned = self.learn(learned.guess)?;
         }
         Ok(self.into_history(learned))
     }
@@ -140,8 +140,7 @@ impl<'a> Learning<'a> {
         squares > freedom + CONTRADICTION * (2.0 * freedom).sqrt()
     }
 
-    fn learn(&self) -> Result<Learned, NoHistory> {
-        let mut guess = Guess::usual(self.feet());
+    fn learn(&self, mut guess: Guess) -> Result<Learned, NoHistory> {
         let mut about = self.about(&guess)?;
         let mut arrived = self.rounds.lifts.clone();
         let mut solved = self.step(&guess, &about, &arrived);
