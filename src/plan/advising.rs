@@ -1,6 +1,6 @@
 //! What the plan has to say beside the turns, and when.
 
-use nalgebra::DVector;
+use nalgebra::{DMatrix, DVector};
 
 use super::advice::Advice;
 use super::departures::Kind;
@@ -141,7 +141,8 @@ pub(super) fn too_coarse(
 ) {
     let nothing = DVector::zeros(survey.feet.len());
     let tangent = footing.all_carrying();
-    let sure = Lifts::of(objective, &nothing, &tangent, &[]);
+    let certain = DMatrix::zeros(0, survey.feet.len());
+    let sure = Lifts::of(objective, &nothing, &tangent, &certain);
     let still = vec![false; survey.feet.len()];
     let coarsest = survey
         .feet

@@ -13,7 +13,7 @@ use super::departures::Kind;
 use super::footing::Footing;
 use super::objective::Objective;
 use super::standing::Standing;
-use super::steps::{Lifts, Solved, Steps};
+use super::steps::{Lifts, Solved, Steps, triangle_of};
 use super::trips::{Card, card};
 use super::watch::Watching;
 use crate::survey::{Level, Pass, Survey};
@@ -94,7 +94,7 @@ struct Planning<'a, 'o> {
     /// Before anything is turned.
     watching: Watching<'a>,
     /// What is doubtful about the bed's answer, shares of the limits per metre of lift.
-    doubts: Vec<DMatrix<f64>>,
+    doubts: DMatrix<f64>,
 }
 
 /// Turns, their card, and what they can be expected to leave.
@@ -163,10 +163,12 @@ where
         let history = &standing.history;
         let doubts: Rc<[DMatrix<f64>]> = history.doubts().into();
         Self {
-            doubts: doubts
-                .iter()
-                .map(|doubt| objective.weighted(&objective.heights * doubt))
-                .collect(),
+            doubts: triangle_of(
+                doubts
+                    .iter()
+                    .map(|doubt| objective.weighted(&objective.heights * doubt)),
+                survey.feet.len(),
+            ),
             watching: Watching::new(survey, history, level, objective, footing, doubts),
             next_pass: NextPass::new(survey, history, objective),
             off_scale: standing.judged.off_scale(),
@@ -239,8 +241,7 @@ where
     }
 
     fn looked_for(&self, manner: &Manner) -> Worked<'a> {
-        let doubts = self.doubts.iter().map(|doubt| doubt * manner.caution);
-        let doubts: Vec<DMatrix<f64>> = doubts.collect();
+        let doubts = &self.doubts * manner.caution;
         let slack = manner.slack * self.noise_share();
         let mut worked = self.through_contact(&doubts, slack);
         if worked.solved.lifts.amax() > 0.0 {
@@ -252,7 +253,7 @@ where
 
     /// Turns that are planned with the bed as it stands after them: where feet hang it answers otherwise, so the
     /// problem is put anew about the turns found last, until the two agree. Feet that would hang are asked to carry.
-    fn through_contact(&self, doubts: &[DMatrix<f64>], slack: f64) -> Worked<'a> {
+    fn through_contact(&self, doubts: &DMatrix<f64>, slack: f64) -> Worked<'a> {
         let mut tried = DVector::zeros(self.survey.feet.len());
         let mut tangent = self.footing.all_carrying();
         let mut light: Vec<usize> = Vec::new();

@@ -93,30 +93,18 @@ impl Lifts {
         objective: &Objective,
         tried: &DVector<f64>,
         tangent: &Tangent,
-        doubts: &[DMatrix<f64>],
+        doubts: &DMatrix<f64>,
     ) -> Self {
         let feet = tried.len();
         let effect = objective.weighted(&objective.heights * &*tangent.influence);
         // Where the tangent meets lifts of nothing.
         let from = objective.after(&(&tangent.moved - &*tangent.influence * tried));
         let left = (&objective.target - from).component_mul(&objective.weight);
-        let mut blocks = vec![effect];
-        blocks.extend_from_slice(doubts);
-        blocks.push(DMatrix::identity(feet, feet) * PRICE);
-        let rows: usize = blocks.iter().map(DMatrix::nrows).sum();
-        let mut stacked = DMatrix::zeros(rows, feet + 1);
-        let mut first = 0;
-        for block in blocks {
-            stacked
-                .view_mut((first, 0), block.shape())
-                .copy_from(&block);
-            first += block.nrows();
-        }
-        stacked
-            .view_mut((0, feet), (left.len(), 1))
-            .copy_from(&left);
-        // The triangle has the same sum of squares for every lift and only as many rows as unknowns.
-        let triangle = stacked.qr().r();
+        let mut rows = effect.insert_column(feet, 0.0);
+        rows.set_column(feet, &left);
+        let others = [doubts.clone(), DMatrix::identity(feet, feet) * PRICE];
+        let others = others.map(|block| block.insert_column(feet, 0.0));
+        let triangle = triangle_of([rows].into_iter().chain(others), feet + 1);
         Self {
             matrix: triangle.columns(0, feet).into_owned(),
             target: triangle.column(feet).into_owned(),
@@ -209,6 +197,24 @@ impl Lifts {
             }
         }
     }
+}
+
+/// The triangle that has the same sum of squares for every vector of so many unknowns as all these rows.
+pub(super) fn triangle_of(
+    blocks: impl Iterator<Item = DMatrix<f64>>,
+    unknowns: usize,
+) -> DMatrix<f64> {
+    let blocks: Vec<DMatrix<f64>> = blocks.collect();
+    let rows: usize = blocks.iter().map(DMatrix::nrows).sum();
+    let mut stacked = DMatrix::zeros(rows, unknowns);
+    let mut first = 0;
+    for block in blocks {
+        stacked
+            .view_mut((first, 0), block.shape())
+            .copy_from(&block);
+        first += block.nrows();
+    }
+    stacked.qr().r()
 }
 
 /// The best whole steps.
