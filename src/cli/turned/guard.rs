@@ -44,7 +44,7 @@ impl Card {
                 self.is_far(foot, done, survey).then(|| {
                     let name = &survey.feet[foot].name;
                     let said = if planned == 0.0 && self.in_hand.contains(&foot) {
-                        "go round it only".to_owned()
+                        "only seat it or go round it".to_owned()
                     } else if planned == 0.0 {
                         "leave it".to_owned()
                     } else {

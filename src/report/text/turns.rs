@@ -219,6 +219,10 @@ fn predicted(page: &mut Page, report: &TurnsReport, units: LengthUnit) {
                  feet leave less, what is doubtful about the bed counted."
                     .to_owned()
             }
+            // Nothing is known of the best where the feet that carry change with the turns.
+            Proof::Gap(gap) if gap >= 1.0 => "Not proven to be the best: which feet carry changes with the turns, \
+                                              and the plan did not come to rest."
+                .to_owned(),
             Proof::Gap(gap) => format!(
                 "The search for better turns of these feet was stopped; none leaves a square less than {:.1}{TIE}% smaller.",
                 gap * 100.0
