@@ -8,6 +8,20 @@ use tempfile::TempDir;
 
 use crate::program::{Program, Run};
 
+/// A resting bed inside its limits of which one foot, R2, hangs.
+pub const ONE_FOOT_HANGS: &str = r#"format = 1
+units = "mm"
+bed = { length = 1800, way_spacing = 300, held_down = false }
+feet = { at = [150, 900, 1650], lift_per_turn = 1.5 }
+level.fine = { division = "0.02 mm/m", base = 200, range = 10, repeat = 0.2 }
+limits = { twist = "0.03 mm/m" }
+[[pass]]
+level = "fine"
+stations = [200, 900, 1600]
+cross = ["1F", "1.25F", "1F"]
+hanging = ["R2"]
+"#;
+
 /// A machine of four feet with one pass, kept by people who comment.
 pub const SURVEY: &str = "\
 # Kept by the night shift.

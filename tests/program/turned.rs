@@ -2,7 +2,7 @@
 
 use insta::assert_snapshot;
 
-use crate::machine::{Machine, SURVEY};
+use crate::machine::{Machine, ONE_FOOT_HANGS, SURVEY};
 
 /// What the card of the test's survey asks for, in quarter-turns by foot, to a millionth as in the file; nought for a
 /// foot that is turned only in going round.
@@ -51,19 +51,8 @@ fn what_was_planned() {
 /// Of a foot that is only seated nought is written down; that nothing was done is something else.
 #[test]
 fn a_foot_that_was_only_seated() {
-    let survey = r#"format = 1
-bed = { length = 1800, way_spacing = 300, held_down = false }
-feet = { at = [150, 900, 1650], lift_per_turn = 1.5 }
-level.fine = { division = "0.02 mm/m", base = 200, range = 10, repeat = 0.2 }
-limits = { twist = "0.03 mm/m" }
-[[pass]]
-level = "fine"
-stations = [200, 900, 1600]
-cross = ["1F", "1.25F", "1F"]
-hanging = ["R2"]
-"#;
     for (words, want) in [("as-planned", vec![(3, 0.0)]), ("nothing", vec![])] {
-        let machine = Machine::with(survey);
+        let machine = Machine::with(ONE_FOOT_HANGS);
         let run = machine.run(&format!("turned bed.toml {words}"));
         assert_eq!((run.status, run.complained.as_str()), (0, ""));
         assert_eq!(recorded(&machine, 0), want, "{words}");

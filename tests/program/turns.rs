@@ -2,6 +2,7 @@
 
 use insta::assert_snapshot;
 
+use crate::machine::ONE_FOOT_HANGS;
 use crate::program::Program;
 
 #[test]
@@ -68,20 +69,7 @@ fn a_hanging_foot_is_seated_first() {
 /// A bed that is inside its limits and stands on five of its six feet.
 #[test]
 fn a_loose_foot_is_seated_and_nothing_else_turned() {
-    let survey = r#"
-        format = 1
-        units = "mm"
-        bed = { length = 1800, way_spacing = 300, held_down = false }
-        feet = { at = [150, 900, 1650], lift_per_turn = 1.5 }
-        level.fine = { division = "0.02 mm/m", base = 200, range = 10, repeat = 0.2 }
-        limits = { twist = "0.03 mm/m" }
-        [[pass]]
-        level = "fine"
-        stations = [200, 900, 1600]
-        cross = ["1F", "1.25F", "1F"]
-        hanging = ["R2"]
-    "#;
-    assert_snapshot!(Program::with("turns").input(survey).prints());
+    assert_snapshot!(Program::with("turns").input(ONE_FOOT_HANGS).prints());
 }
 
 /// A pass that cannot tell: what to record, so that it and the next one count together.
