@@ -83,12 +83,7 @@ impl VirtualBed {
             taken: None,
             level: level.name.clone(),
             readings,
-            hanging: self
-                .stance
-                .hanging
-                .iter()
-                .map(|hanging| hanging.foot)
-                .collect(),
+            hanging: self.stance.hanging().collect(),
             note: None,
             conditions: Conditions::default(),
             turned: None,

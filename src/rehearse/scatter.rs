@@ -17,6 +17,12 @@ pub struct Scatter {
     pub foot_stiffness: f64,
     /// Factor by which the headstock stiffens the bed under it.
     pub headstock_stiffening: f64,
+    /// Coupling of bending and twist by ribs, standard deviation, `C / sqrt(EI GJ)`.
+    pub rib_coupling: f64,
+    /// Share of the section that carries shear; infinite for a bed that does not shear.
+    pub shear_area: f64,
+    /// Scatter of the stiffness of the half towards the tailstock about that of the other.
+    pub section: f64,
     /// Lean of the floor along and across, standard deviation, m/m.
     pub floor_lean: f64,
     /// Slow waves of the floor, standard deviation of the longest, m.
@@ -50,6 +56,9 @@ impl Default for Scatter {
             torsion_stiffness: 0.5,
             foot_stiffness: 0.4,
             headstock_stiffening: 1.5,
+            rib_coupling: 0.2,
+            shear_area: 0.5,
+            section: 0.2,
             floor_lean: 5e-5,
             floor_waves: 1e-4,
             foot_height: 3e-5,
@@ -74,6 +83,9 @@ impl Scatter {
             torsion_stiffness: 0.0,
             foot_stiffness: 0.0,
             headstock_stiffening: 1.0,
+            rib_coupling: 0.0,
+            shear_area: f64::INFINITY,
+            section: 0.0,
             floor_lean: 0.0,
             floor_waves: 0.0,
             foot_height: 0.0,

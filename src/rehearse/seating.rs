@@ -16,7 +16,7 @@ impl VirtualBed {
     /// When there is no such foot.
     pub fn seat(&mut self, foot: usize) -> f64 {
         let mut counted = 0.0;
-        while !self.stance.carries(foot) && counted < MOST_TURNS {
+        while !self.stance.carries[foot] && counted < MOST_TURNS {
             let undone = self.move_screw(foot, FEELING_STEP);
             counted += FEELING_STEP - undone;
             if undone > 0.0 {

@@ -3,13 +3,13 @@
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 
+use super::casting::{Casting, Ribs, Stance};
 use super::floor::foot_heights;
 use super::scatter::{Scatter, factor, normal};
 use super::screw::{Screw, TURN};
 use super::wear::Wear;
-use crate::response::{
-    BedModel, BedResponse, Place, Reaches, Stance, Standing, Stretch, Unsupported,
-};
+use crate::response::survey_bed::GYRATION_SHARE;
+use crate::response::{BedModel, Place, Reaches, Stretch, Unsupported};
 use crate::survey::{PointMass, Survey};
 
 /// Mass of a machine whose survey has none, kg per m³ of bed length times way spacing squared; order of
@@ -21,6 +21,12 @@ const HEADSTOCK_SHARE: f64 = 0.2;
 
 /// Where a headstock stands of which the survey says nothing, as a share of the bed's length.
 const HEADSTOCK_AT: f64 = 0.15;
+
+/// Shear modulus of iron as a share of Young's modulus, `1/(2 (1 + nu))` with a Poisson number of 0.25.
+const SHEAR_TO_YOUNG: f64 = 0.4;
+
+/// Most that ribs may couple bending and twist; at 1 the bed would bend without resistance one way.
+const MOST_COUPLING: f64 = 0.6;
 
 /// A made-up machine behind a survey.
 ///
@@ -38,7 +44,7 @@ pub struct VirtualBed {
     pub(super) cross_zero: f64,
     /// Zero error along, divisions.
     pub(super) along_zero: f64,
-    pub(super) response: BedResponse,
+    casting: Casting,
     floor: Vec<f64>,
     screws: Vec<Screw>,
     wear: Wear,
@@ -71,12 +77,12 @@ impl VirtualBed {
         };
         let screws = survey.feet.iter().map(screw).collect();
         let wear = Wear::new(survey, scatter, &mut random);
-        let response = model.response().map_err(CannotStand::Unsupported)?;
-        let stance = match response.standing(&floor) {
-            Standing::Stands(stance) => stance,
-            Standing::Weightless => return Err(CannotStand::Tips { unbalanced: 0.0 }),
-            Standing::Tips { unbalanced } => return Err(CannotStand::Tips { unbalanced }),
-        };
+        model.check().map_err(CannotStand::Unsupported)?;
+        let ribs = ribs(&model, survey, scatter, &mut random);
+        let casting = Casting::new(model, &ribs);
+        let stance = casting
+            .stand(&floor)
+            .map_err(|unbalanced| CannotStand::Tips { unbalanced })?;
         let mut bed = Self {
             survey: survey.clone(),
             scatter: *scatter,
@@ -84,7 +90,7 @@ impl VirtualBed {
             set_ups: 0,
             cross_zero: 0.0,
             along_zero: 0.0,
-            response,
+            casting,
             floor,
             screws,
             wear,
@@ -96,11 +102,34 @@ impl VirtualBed {
 
     /// Heights of the surface, m, wear included, above one level.
     pub fn true_heights(&self, places: &[Place]) -> Vec<f64> {
-        let mut heights = self.response.heights(&self.stance, places);
-        for (height, place) in heights.iter_mut().zip(places) {
-            *height += self.wear.height(*place);
-        }
-        heights
+        self.heights_on(&self.stance, places)
+    }
+
+    fn heights_on(&self, stance: &Stance, places: &[Place]) -> Vec<f64> {
+        let height = |place: &Place| self.casting.height(stance, *place) + self.wear.height(*place);
+        places.iter().map(height).collect()
+    }
+
+    /// How much higher each place would lie with one foot `lift` higher, m.
+    pub(super) fn rise(&self, foot: usize, lift: f64, places: &[Place]) -> Vec<f64> {
+        let mut lifts = self.lifts();
+        lifts[foot] += lift;
+        let Ok(lifted) = self.casting.stand(&lifts) else {
+            return vec![0.0; places.len()];
+        };
+        let before = self.true_heights(places);
+        let after = self.heights_on(&lifted, places);
+        after
+            .iter()
+            .zip(before)
+            .map(|(after, before)| after - before)
+            .collect()
+    }
+
+    /// Height at which each foot just touches, m.
+    fn lifts(&self) -> Vec<f64> {
+        let lifts = self.floor.iter().zip(&self.screws);
+        lifts.map(|(floor, screw)| floor + screw.lift()).collect()
     }
 
     /// Force of each foot on the bed, N.
@@ -110,7 +139,7 @@ impl VirtualBed {
 
     /// The bed as a beam, which a planner does not know.
     pub fn true_model(&self) -> &BedModel {
-        self.response.model()
+        self.casting.model()
     }
 
     /// Turns the screw of a foot blindly, in quarter-turns, + raises. Returns what the hand counted, which is
@@ -131,14 +160,8 @@ impl VirtualBed {
     /// screw's travel left undone.
     pub(super) fn move_screw(&mut self, foot: usize, quarter_turns: f64) -> f64 {
         let undone = 4.0 * self.screws[foot].turn(quarter_turns / 4.0);
-        let lifts: Vec<f64> = self
-            .floor
-            .iter()
-            .zip(&self.screws)
-            .map(|(floor, screw)| floor + screw.lift())
-            .collect();
         // Whether a bed stands depends on its weight and the places of its feet, not on their heights.
-        if let Standing::Stands(stance) = self.response.standing(&lifts) {
+        if let Ok(stance) = self.casting.stand(&self.lifts()) {
             self.stance = stance;
         }
         undone
@@ -176,4 +199,15 @@ fn true_model(survey: &Survey, scatter: &Scatter, random: &mut ChaCha8Rng) -> Be
         factor: scatter.headstock_stiffening,
     });
     model
+}
+
+/// What the casting is beside what a planner thinks.
+fn ribs(model: &BedModel, survey: &Survey, scatter: &Scatter, random: &mut ChaCha8Rng) -> Ribs {
+    let gyration = GYRATION_SHARE * survey.bed.way_spacing;
+    Ribs {
+        shear: scatter.shear_area * SHEAR_TO_YOUNG * model.bending_stiffness
+            / (gyration * gyration),
+        coupling: normal(random, scatter.rib_coupling).clamp(-MOST_COUPLING, MOST_COUPLING),
+        tail: factor(random, scatter.section),
+    }
 }

@@ -7,6 +7,9 @@ use crate::survey::{Entry, Level, Line};
 /// the end of a spanner of 300 mm.
 const WATCHFUL_STEP: f64 = 1.0 / 360.0;
 
+/// Lift by which a hand feels which way the bubble goes, m: no more than such a step of a coarse thread.
+const FELT: f64 = 1e-6;
+
 /// A screw that moves less than this in such a step has come to its end, quarter-turns.
 const STUCK: f64 = 1e-9;
 
@@ -74,7 +77,7 @@ impl VirtualBed {
         // A bubble that does not answer keeps the hand going the way it went.
         let mut sense = quarter_turns;
         for _ in 0..PATIENCE {
-            if !self.stance.carries(foot) && counted < 0.0 {
+            if !self.stance.carries[foot] && counted < 0.0 {
                 counted += self.seat(foot);
                 shown = self.shown(level, watch, noise);
                 break;
@@ -117,7 +120,7 @@ impl VirtualBed {
         let Some(ends) = self.ends(level, watch.line, watch.at) else {
             return 0.0;
         };
-        let influence = self.response.influence_of_standing(&self.stance, &ends);
-        influence[(0, foot)] - influence[(1, foot)]
+        let rise = self.rise(foot, FELT, &ends);
+        rise[0] - rise[1]
     }
 }

@@ -83,7 +83,7 @@ impl BedModel {
     }
 
     /// Whether the feet fix height, tilt and roll of the bed, and everything has a stiffness.
-    pub(super) fn check(&self) -> Result<(), Unsupported> {
+    pub fn check(&self) -> Result<(), Unsupported> {
         if self.feet.len() < 3 {
             return Err(Unsupported::TooFewFeet {
                 feet: self.feet.len(),

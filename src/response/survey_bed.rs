@@ -19,7 +19,7 @@ const BED_SHARE: f64 = 0.3;
 
 /// Radius of gyration of a bed's section in bending, as a share of the way spacing: about 0.37 of the height
 /// of a hollow section that is nearly as high as its ways are apart; order of magnitude, no source.
-const GYRATION_SHARE: f64 = 0.35;
+pub(crate) const GYRATION_SHARE: f64 = 0.35;
 
 impl BedModel {
     /// The weightless bed with these reaches on feet of stiffness 1: all that is needed for what lifts do to
