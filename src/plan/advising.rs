@@ -7,6 +7,7 @@ use super::departures::Kind;
 use super::footing::Footing;
 use super::objective::Objective;
 use super::prediction::keeps;
+use super::resting::farthest;
 use super::steps::{Lifts, Solved, Steps};
 use crate::geometry::figure::COVERAGE_95;
 use crate::response::History;
@@ -139,10 +140,10 @@ pub(super) fn too_coarse(
     steps: &Steps,
     advice: &mut Vec<Advice>,
 ) {
-    let nothing = DVector::zeros(survey.feet.len());
-    let tangent = footing.all_carrying();
     let certain = DMatrix::zeros(0, survey.feet.len());
-    let sure = Lifts::of(objective, &nothing, &tangent, &certain);
+    let sure = Lifts::of(objective, footing, &certain);
+    let influence = footing.all_carrying().influence;
+    let farthest = farthest(objective, footing, survey);
     let still = vec![false; survey.feet.len()];
     let coarsest = survey
         .feet
@@ -151,10 +152,10 @@ pub(super) fn too_coarse(
         .fold(0.0, f64::max);
     let kept = |steps: &Steps| {
         let solved = sure.solve(steps, &still);
-        let left = objective.after(&(&*tangent.influence * &solved.lifts));
+        let left = objective.after(&(&*influence * &solved.lifts));
         (keeps(objective, &left, survey), left)
     };
-    let by = |turn: f64| kept(&Steps::counted(survey, &pass.hanging, Some(turn)));
+    let by = |turn: f64| kept(&Steps::counted(survey, &pass.hanging, farthest, Some(turn)));
     if kept(steps).0 == Some(true) {
         // The steps would do; it is doubt about the bed that makes this round careful.
         return;

@@ -12,6 +12,7 @@ use super::chance::NextPass;
 use super::departures::Kind;
 use super::footing::Footing;
 use super::objective::Objective;
+use super::resting::{farthest, well_borne};
 use super::standing::Standing;
 use super::steps::{Lifts, Solved, Steps, triangle_of};
 use super::trips::{Card, card};
@@ -65,12 +66,6 @@ const CLEARLY_BETTER: f64 = 0.02;
 /// By how much the chance after turns must be better than that of reading once more: what is left alone cannot
 /// go wrong.
 const WORTH_TURNING: f64 = 0.1;
-
-/// What is planned and what comes of it agree when no height differs by more than this, m.
-const AGREED: f64 = 0.5e-6;
-
-/// Times at most that a plan is made anew for what comes of it.
-const TIMES_ANEW: usize = 4;
 
 /// What plans are made of.
 struct Planning<'a, 'o> {
@@ -161,6 +156,7 @@ where
         footing: &'a Footing,
     ) -> Self {
         let history = &standing.history;
+        let farthest = farthest(objective, footing, survey);
         let doubts: Rc<[DMatrix<f64>]> = history.doubts().into();
         Self {
             doubts: triangle_of(
@@ -179,8 +175,8 @@ where
             footing,
             objective,
             untried: &standing.objective,
-            counted: Steps::counted(survey, &pass.hanging, None),
-            watched: Steps::watched(survey, &pass.hanging),
+            counted: Steps::counted(survey, &pass.hanging, farthest, None),
+            watched: Steps::watched(survey, &pass.hanging, farthest),
         }
     }
 
@@ -243,7 +239,7 @@ where
     fn looked_for(&self, manner: &Manner) -> Worked<'a> {
         let doubts = &self.doubts * manner.caution;
         let slack = manner.slack * self.noise_share();
-        let mut worked = self.through_contact(&doubts, slack);
+        let mut worked = self.by_whole_steps(&self.loading(&doubts), slack);
         if worked.solved.lifts.amax() > 0.0 {
             worked.card.go_round(&self.free_to_turn());
         }
@@ -251,34 +247,12 @@ where
         worked
     }
 
-    /// Turns that are planned with the bed as it stands after them: where feet hang it answers otherwise, so the
-    /// problem is put anew about the turns found last, until the two agree. Feet that would hang are asked to carry.
-    fn through_contact(&self, doubts: &DMatrix<f64>, slack: f64) -> Worked<'a> {
-        let mut tried = DVector::zeros(self.survey.feet.len());
-        let mut tangent = self.footing.all_carrying();
-        let mut light: Vec<usize> = Vec::new();
-        for _ in 0..TIMES_ANEW {
-            let lifts = Lifts::of(self.objective, &tried, &tangent, doubts)
-                .with(self.footing.to_carry(&light));
-            let worked = self.by_whole_steps(&lifts, slack);
-            let after = self.footing.after(&worked.solved.lifts);
-            let thought = &tangent.moved + &*tangent.influence * (&worked.solved.lifts - &tried);
-            let carry = after.hanging.iter().all(|foot| light.contains(foot));
-            if carry && (&after.moved - thought).amax() < AGREED {
-                return worked;
-            }
-            light.extend(&after.hanging);
-            light.sort_unstable();
-            light.dedup();
-            tried = worked.solved.lifts;
-            tangent = after;
-        }
-        let lifts =
-            Lifts::of(self.objective, &tried, &tangent, doubts).with(self.footing.to_carry(&light));
-        let mut worked = self.by_whole_steps(&lifts, slack);
-        // Best of a bed that may stand otherwise.
-        worked.solved.gap = Some(1.0);
-        worked
+    /// The problem that turns are looked for in: a resting bed is to be borne well by all its feet.
+    fn loading(&self, doubts: &DMatrix<f64>) -> Lifts {
+        well_borne(
+            &Lifts::of(self.objective, self.footing, doubts),
+            self.footing,
+        )
     }
 
     /// The best steps, each of which a bubble stops or a hand can count.

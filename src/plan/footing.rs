@@ -1,12 +1,14 @@
 //! The bed on its feet as far as it is known: how it goes with their lifts, and what they carry.
 //!
 //! A bed that is held down answers its feet in proportion. A bed that only rests on them does so as long as all of them
-//! carry: a foot that is raised takes its neighbours' load until they hang, and then moves the bed more than before.
-//! With the masses known that can be worked out, from heights of the feet that are a guess.
+//! carry. Feet that hung have been seated before anything else is turned, so that every foot touches, and
+//! what is planned leaves every foot its share of the load: where the feet end decides how the bed lies, so the way from here
+//! to there can be planned in proportion, whatever hangs while it is gone. Only what a bubble shows on the way needs
+//! contact.
 //!
-//! A level does not show how high the feet stand under the bed, only how the bed lies on them. They are taken to stand
-//! at the heights that make a straight bed lie as it was read, the least that do so, and every foot to carry:
-//! those that hung have been seated before anything else is turned. Wear looks the same.
+//! What the feet of a resting bed carry follows from its form, see [`Bearing`](crate::response::Bearing). The loads of
+//! one that is held down are a guess: its feet are taken to stand at the heights that make a straight bed lie as it was read,
+//! the least that do so. Wear looks the same.
 
 use std::rc::Rc;
 
@@ -25,14 +27,18 @@ const USUAL_UNEVENNESS: f64 = 1.0;
 /// A reading is never taken as better than this about the feet: what the beam does not know of a bed, m/m or m.
 const LEAST_DEVIATION: f64 = 1e-6;
 
-/// What a foot carries that was turned until it just carries, in shares of the mean load.
-const JUST_CARRIES: f64 = 0.02;
+/// A foot is to be left with at least this share of what it would carry if all stood at one height (a quarter: no
+/// source).
+pub(super) const LEAST_SHARE: f64 = 0.25;
 
-/// A foot is to be left with at least this share of the mean load (a tenth: no source).
-pub(super) const LEAST_LOAD: f64 = 0.1;
+/// And with at most this many times as much, where the survey sets no other (no source).
+const USUAL_MOST: f64 = 3.0;
 
-/// How surely a foot carries that was felt to carry, in shares of the mean load.
-const FELT: f64 = 0.01;
+/// A load that is off by what the foot should carry weighs as much as this share of the limits, all feet together.
+const UNEVEN: f64 = 0.1;
+
+/// How strictly loads are kept in bounds: by shares of the mean load that weigh as much as a limit.
+const KEPT: f64 = 0.05;
 
 /// A foot that is raised until it touches the bed is raised by this more, m.
 const TOUCH: f64 = 0.1e-6;
@@ -54,11 +60,13 @@ pub(super) struct Footing {
     weighed: Option<Weighed>,
 }
 
-/// A bed of known mass.
+/// A bed whose loads are known as far as its weight is.
 struct Weighed {
     response: BedResponse,
     /// Whether it only rests on its feet.
     rests: bool,
+    /// Whether its mass is known; if not, only shares of it are.
+    has_mass: bool,
     /// Share of its lift that arrives, by foot.
     share: DVector<f64>,
     /// Where the feet stand now, m.
@@ -69,22 +77,21 @@ struct Weighed {
     heights: Vec<f64>,
     /// What the feet carry where they stand with all of them linked, N.
     forces: DVector<f64>,
+    /// What they would carry if all stood at one height, N.
+    even: DVector<f64>,
     /// Change of that per metre of lift that arrives.
     stiffness: DMatrix<f64>,
     mean_load: f64,
+    /// Most that a foot may carry, in shares of its even load.
+    most: f64,
 }
 
 impl Footing {
-    /// After a pass in which these feet hung.
-    pub fn of(
-        survey: &Survey,
-        history: &History,
-        objective: &Objective,
-        hanging: &[usize],
-    ) -> Self {
+    /// After the last pass of the history.
+    pub fn of(survey: &Survey, history: &History, objective: &Objective) -> Self {
         Self {
             influence: Rc::new(history.influence().clone()),
-            weighed: Weighed::of(survey, history, objective, hanging),
+            weighed: Weighed::of(survey, history, objective),
         }
     }
 
@@ -99,7 +106,7 @@ impl Footing {
 
     /// After lifts (m by foot).
     pub fn after(&self, lifts: &DVector<f64>) -> Tangent {
-        let resting = self.weighed.as_ref().filter(|weighed| weighed.rests);
+        let resting = self.resting();
         resting
             .and_then(|weighed| weighed.after(lifts))
             .unwrap_or_else(|| Tangent {
@@ -109,26 +116,60 @@ impl Footing {
             })
     }
 
-    /// Rows that ask of these feet to carry after lifts: shares of the least load per metre of lift, and what is lacking
-    /// now.
-    pub fn to_carry<'a>(
-        &'a self,
-        feet: &'a [usize],
-    ) -> impl Iterator<Item = (RowDVector<f64>, f64)> + 'a {
-        let weighed = self.weighed.iter();
-        weighed.flat_map(move |weighed| {
-            let least = LEAST_LOAD * weighed.mean_load;
-            feet.iter().map(move |&foot| {
-                let row = weighed.stiffness.row(foot);
-                let by_lift = row.component_mul(&weighed.share.transpose()) / least;
-                (by_lift, 1.0 - weighed.forces[foot] / least)
-            })
-        })
+    fn resting(&self) -> Option<&Weighed> {
+        self.weighed.as_ref().filter(|weighed| weighed.rests)
+    }
+
+    /// What the mean load squeezes a foot of a resting bed, m: feet are raised or lowered by about that for the sake of their
+    /// load alone.
+    pub fn squeeze(&self) -> Option<f64> {
+        let weighed = self.resting()?;
+        let feet = &weighed.response.model().feet;
+        let total: f64 = feet.iter().map(|foot| foot.stiffness).sum();
+        Some(weighed.mean_load * feet.len() as f64 / total)
+    }
+
+    /// Rows that ask for even loads on a resting bed, in shares of the limits per metre of lift, and what is lacking now.
+    pub fn evenness(&self) -> Vec<(RowDVector<f64>, f64)> {
+        let Some(weighed) = self.resting() else {
+            return Vec::new();
+        };
+        let feet = weighed.forces.len();
+        let weight = UNEVEN / (feet as f64).sqrt();
+        let rows = (0..feet).map(|foot| {
+            let even = weighed.should_carry(foot);
+            weighed.to_carry(foot, even, even / weight)
+        });
+        rows.collect()
+    }
+
+    /// Rows that ask of feet of a resting bed to carry these loads, N.
+    pub fn to_carry(&self, loads: &[(usize, f64)]) -> Vec<(RowDVector<f64>, f64)> {
+        let weighed = self.resting().into_iter();
+        let rows = weighed.flat_map(|weighed| {
+            let loads = loads.iter();
+            loads.map(|&(foot, load)| weighed.to_carry(foot, load, KEPT * weighed.mean_load))
+        });
+        rows.collect()
+    }
+
+    /// Feet that carry less than their least or more than their most after lifts, m, and these bounds, N.
+    pub fn out_of_bounds(&self, lifts: &DVector<f64>) -> Vec<(usize, f64)> {
+        let Some(weighed) = self.resting() else {
+            return Vec::new();
+        };
+        let forces = &weighed.forces + &weighed.stiffness * lifts.component_mul(&weighed.share);
+        let bounded = forces.iter().enumerate().filter_map(|(foot, &force)| {
+            let even = weighed.should_carry(foot);
+            let bound = force.clamp(LEAST_SHARE * even, weighed.most * even);
+            ((force - bound).abs() > KEPT * weighed.mean_load).then_some((foot, bound))
+        });
+        bounded.collect()
     }
 
     /// Loads of all feet before and after lifts; `None` without masses or where the bed would tip.
     pub fn loads(&self, lifts: &DVector<f64>) -> Option<FootLoads> {
-        let weighed = self.weighed.as_ref()?;
+        let weighed = self.weighed.as_ref().filter(|weighed| weighed.has_mass)?;
         let after = &weighed.stand + lifts.component_mul(&weighed.share);
         let loads = weighed
             .response
@@ -138,18 +179,20 @@ impl Footing {
 }
 
 impl Weighed {
-    fn of(
-        survey: &Survey,
-        history: &History,
-        objective: &Objective,
-        hanging: &[usize],
-    ) -> Option<Self> {
-        survey.machine.mass?;
+    fn of(survey: &Survey, history: &History, objective: &Objective) -> Option<Self> {
         let answer = history.answer();
-        let mut model = BedModel::from_survey(survey, &answer.reaches);
-        for (foot, beside_others) in model.feet.iter_mut().zip(&answer.stiffness) {
-            foot.stiffness *= beside_others;
-        }
+        let bearing = history.bearing();
+        let model = match bearing {
+            Some(bearing) => bearing.model.clone(),
+            None => {
+                survey.machine.mass?;
+                let mut model = BedModel::from_survey(survey, &answer.reaches);
+                for (foot, beside_others) in model.feet.iter_mut().zip(&answer.stiffness) {
+                    foot.stiffness *= beside_others;
+                }
+                model
+            }
+        };
         let response = model.response().ok()?;
         let feet: Vec<Place> = model.feet.iter().map(|foot| foot.place).collect();
         let mut stiffness = DMatrix::identity(feet.len(), feet.len()) - response.influence(&feet);
@@ -165,37 +208,46 @@ impl Weighed {
         let level = linked.standing(&vec![0.0; feet.len()]).stance()?;
         let sunk = DVector::from_vec(linked.heights(&level, &places));
         let level = DVector::from_vec(level.forces);
-        let rests = !survey.bed.held_down;
-        let mean_load = model.weight() / feet.len() as f64;
-        let total: f64 = model.feet.iter().map(|foot| foot.stiffness).sum();
-        let guess = Guess {
-            influence: &objective.heights * history.influence(),
-            shown: &objective.now - &objective.heights * sunk,
-            objective,
-            unevenness: USUAL_UNEVENNESS * model.weight() / total,
-            level: &level,
-            stiffness: &stiffness,
-            share: DVector::from_column_slice(&answer.effectiveness),
-            mean_load,
-        };
-        let stand = if rests {
-            guess.all_carrying(hanging)
-        } else {
-            guess.heights(&[])
+        let share = DVector::from_column_slice(&answer.effectiveness);
+        let stand = match bearing {
+            Some(bearing) => {
+                let beside = DVector::from_column_slice(&bearing.forces) - &level;
+                LeastSquares::new(stiffness.clone(), beside)
+                    .solve()
+                    .unknowns
+            }
+            None => guessed_heights(history, objective, &model, &sunk).component_mul(&share),
         };
         let (stand, stance) = seated(&response, stand);
         let heights = stance.map_or_else(Vec::new, |stance| response.heights(&stance, &places));
         Some(Self {
-            rests: rests && !heights.is_empty(),
-            share: guess.share.clone(),
+            rests: bearing.is_some() && !heights.is_empty(),
+            has_mass: survey.machine.mass.is_some(),
+            share,
             forces: &level + &stiffness * &stand,
+            even: level,
             stand,
             places,
             heights,
+            mean_load: model.weight() / feet.len() as f64,
             response,
             stiffness,
-            mean_load,
+            most: survey.limits.load_share.unwrap_or(USUAL_MOST),
         })
+    }
+
+    /// What a foot should carry, N: what it would if all stood at one height, but no foot is to be idle.
+    fn should_carry(&self, foot: usize) -> f64 {
+        self.even[foot].max(LEAST_SHARE * self.mean_load)
+    }
+
+    /// A row that asks of a foot to carry this load, N, with this deviation, N.
+    fn to_carry(&self, foot: usize, load: f64, deviation: f64) -> (RowDVector<f64>, f64) {
+        let by_lift = self
+            .stiffness
+            .row(foot)
+            .component_mul(&self.share.transpose());
+        (by_lift / deviation, (load - self.forces[foot]) / deviation)
     }
 
     /// `None` where all feet carry, so that the bed answers in proportion, or where it would tip.
@@ -239,69 +291,32 @@ fn seated(response: &BedResponse, mut stand: DVector<f64>) -> (DVector<f64>, Opt
     (stand, stance)
 }
 
-/// What is known of the heights of the feet.
-struct Guess<'a> {
-    /// Departures per metre of recorded lift.
-    influence: DMatrix<f64>,
-    /// Departures as they were read, less those of the bed on feet of one height: its weight presses them in.
-    shown: DVector<f64>,
-    objective: &'a Objective,
-    /// Deviation of the heights before anything is known, m.
-    unevenness: f64,
-    /// Forces on feet of one height, all linked, N.
-    level: &'a DVector<f64>,
-    /// Change of them per metre, N/m.
-    stiffness: &'a DMatrix<f64>,
-    share: DVector<f64>,
-    mean_load: f64,
-}
-
-impl Guess<'_> {
-    /// Heights of the feet, m, with loads that some of them are known to carry, N.
-    fn heights(&self, known: &[(usize, f64)]) -> DVector<f64> {
-        let (rows, feet) = self.influence.shape();
-        let mut design = DMatrix::zeros(rows + feet + known.len(), feet);
-        let mut target = DVector::zeros(rows + feet + known.len());
-        for row in 0..rows {
-            if matches!(self.objective.kind[row], Kind::Lean | Kind::Scale) {
-                // The level's zero error is in these.
-                continue;
-            }
-            let deviation = self.objective.root.row(row).norm().max(LEAST_DEVIATION);
-            design.set_row(row, &(self.influence.row(row) / deviation));
-            target[row] = self.shown[row] / deviation;
+/// The least heights of the feet of a bed that is held down, m of recorded lift, that make it lie as it was read; `sunk` are the heights
+/// at the history's places on feet of one height, where its weight presses them in, m.
+fn guessed_heights(
+    history: &History,
+    objective: &Objective,
+    model: &BedModel,
+    sunk: &DVector<f64>,
+) -> DVector<f64> {
+    let influence = &objective.heights * history.influence();
+    let shown = &objective.now - &objective.heights * sunk;
+    let total: f64 = model.feet.iter().map(|foot| foot.stiffness).sum();
+    let unevenness = USUAL_UNEVENNESS * model.weight() / total;
+    let (rows, feet) = influence.shape();
+    let mut design = DMatrix::zeros(rows + feet, feet);
+    let mut target = DVector::zeros(rows + feet);
+    for row in 0..rows {
+        if matches!(objective.kind[row], Kind::Lean | Kind::Scale) {
+            // The level's zero error is in these.
+            continue;
         }
-        for foot in 0..feet {
-            design[(rows + foot, foot)] = self.unevenness.recip();
-        }
-        let felt = FELT * self.mean_load;
-        for (k, &(foot, load)) in known.iter().enumerate() {
-            let by_lift = self
-                .stiffness
-                .row(foot)
-                .component_mul(&self.share.transpose());
-            design.set_row(rows + feet + k, &(by_lift / felt));
-            target[rows + feet + k] = (load - self.level[foot]) / felt;
-        }
-        let recorded = LeastSquares::new(design, target).solve().unknowns;
-        recorded.component_mul(&self.share)
+        let deviation = objective.root.row(row).norm().max(LEAST_DEVIATION);
+        design.set_row(row, &(influence.row(row) / deviation));
+        target[row] = shown[row] / deviation;
     }
-
-    /// Heights with which every foot carries, those just that hung and were seated.
-    fn all_carrying(&self, hanging: &[usize]) -> DVector<f64> {
-        let least = JUST_CARRIES * self.mean_load;
-        let mut known: Vec<(usize, f64)> = hanging.iter().map(|&foot| (foot, least)).collect();
-        loop {
-            let heights = self.heights(&known);
-            let forces = self.level + self.stiffness * &heights;
-            let light = (0..forces.len())
-                .filter(|foot| known.iter().all(|(known, _)| known != foot))
-                .min_by(|a, b| forces[*a].total_cmp(&forces[*b]))
-                .filter(|foot| forces[*foot] < least);
-            match light {
-                Some(foot) => known.push((foot, least)),
-                None => return heights,
-            }
-        }
+    for foot in 0..feet {
+        design[(rows + foot, foot)] = unevenness.recip();
     }
+    LeastSquares::new(design, target).solve().unknowns
 }

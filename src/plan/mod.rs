@@ -26,6 +26,7 @@ mod judged;
 mod loads;
 pub mod objective;
 mod prediction;
+mod resting;
 mod standing;
 mod steps;
 pub mod trips;

@@ -2,8 +2,9 @@
 
 use nalgebra::{DMatrix, DVector, RowDVector};
 
-use super::footing::Tangent;
+use super::footing::Footing;
 use super::objective::Objective;
+use crate::geometry::LeastSquares;
 use crate::solver::{IntegerLeastSquares, Proof, Settings, Solution, solve};
 use crate::survey::{Foot, Survey};
 
@@ -36,26 +37,39 @@ pub(super) struct Steps {
 
 impl Steps {
     /// The smallest turns worth counting, or `turn` instead for feet that have coarser ones.
-    pub fn counted(survey: &Survey, hanging: &[usize], turn: Option<f64>) -> Self {
+    pub fn counted(
+        survey: &Survey,
+        hanging: &[usize],
+        farthest: Option<f64>,
+        turn: Option<f64>,
+    ) -> Self {
         let smallest =
             |foot: &Foot| turn.map_or(foot.smallest_turn, |turn| turn.min(foot.smallest_turn));
-        Self::of(survey, hanging, smallest)
+        Self::of(survey, hanging, farthest, smallest)
     }
 
     /// Whole degrees, or the smallest turns worth counting where those are finer: a bubble stops a hand where no count
     /// could.
-    pub fn watched(survey: &Survey, hanging: &[usize]) -> Self {
-        Self::of(survey, hanging, |foot| foot.smallest_turn.min(DEGREE))
+    pub fn watched(survey: &Survey, hanging: &[usize], farthest: Option<f64>) -> Self {
+        Self::of(survey, hanging, farthest, |foot| {
+            foot.smallest_turn.min(DEGREE)
+        })
     }
 
     /// Feet that hang under a resting bed are not lowered: they are seated first, and would only hang once more.
-    fn of(survey: &Survey, hanging: &[usize], turn: impl Fn(&Foot) -> f64) -> Self {
+    fn of(
+        survey: &Survey,
+        hanging: &[usize],
+        farthest: Option<f64>,
+        turn: impl Fn(&Foot) -> f64,
+    ) -> Self {
+        let most = farthest.unwrap_or(FARTHEST).min(FARTHEST);
         let mut lift = Vec::new();
         let mut bounds = Vec::new();
         for foot in &survey.feet {
             let smallest = turn(foot);
             let step = smallest * foot.lift_per_turn;
-            let farthest = FARTHEST / step;
+            let farthest = most / step;
             // A bound that is a whole number of steps must not be lost to rounding.
             let whole = 1e-9;
             let lowest = foot
@@ -87,19 +101,13 @@ impl Steps {
 }
 
 impl Lifts {
-    /// What is left after lifts, as rows, the bed going on from lifts that were tried as the tangent says; doubts about
-    /// the answer, shares of the limits per metre of lift, and the price of moving are rows too.
-    pub fn of(
-        objective: &Objective,
-        tried: &DVector<f64>,
-        tangent: &Tangent,
-        doubts: &DMatrix<f64>,
-    ) -> Self {
-        let feet = tried.len();
-        let effect = objective.weighted(&objective.heights * &*tangent.influence);
-        // Where the tangent meets lifts of nothing.
-        let from = objective.after(&(&tangent.moved - &*tangent.influence * tried));
-        let left = (&objective.target - from).component_mul(&objective.weight);
+    /// What is left after lifts, as rows, with every foot carrying; doubts about the answer, shares of the limits per
+    /// metre of lift, and the price of moving are rows too.
+    pub fn of(objective: &Objective, footing: &Footing, doubts: &DMatrix<f64>) -> Self {
+        let influence = footing.all_carrying().influence;
+        let feet = influence.ncols();
+        let effect = objective.weighted(&objective.heights * &*influence);
+        let left = (&objective.target - &objective.now).component_mul(&objective.weight);
         let mut rows = effect.insert_column(feet, 0.0);
         rows.set_column(feet, &left);
         let others = [doubts.clone(), DMatrix::identity(feet, feet) * PRICE];
@@ -121,6 +129,12 @@ impl Lifts {
             self.target = self.target.insert_row(last, target);
         }
         self
+    }
+
+    /// The best lifts if they need not be whole steps, m by foot.
+    pub fn free(&self) -> DVector<f64> {
+        let rows = LeastSquares::new(self.matrix.clone(), self.target.clone());
+        rows.solve().unknowns
     }
 
     /// The best whole steps with the feet marked `still` left alone.

@@ -59,7 +59,7 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
     coarser_level(survey, this, level, &mut advice);
     answers(history, &mut advice);
 
-    let footing = Footing::of(survey, history, objective, &this.hanging);
+    let footing = Footing::of(survey, history, objective);
     let at_rest = || choosing::at_rest(survey, this, level, &stands, &footing);
     let worked = if standing == Some(Verdict::Inside) {
         advice.insert(

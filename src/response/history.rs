@@ -4,6 +4,7 @@
 
 use nalgebra::{DMatrix, RowDVector};
 
+use super::bearing::Bearing;
 use super::learning::Learning;
 use super::model::Unsupported;
 use super::reach::Reaches;
@@ -61,6 +62,8 @@ pub struct History {
     pub(super) last: Vec<Observation>,
     /// Standard deviation of one reading of the last pass, m/m.
     pub(super) reading_deviation: f64,
+    /// How a bed that only rests on its feet bears on them.
+    pub(super) bearing: Option<Bearing>,
     /// Places where an end of the level stood on the front and rear way in any pass.
     pub(super) ends: [Vec<f64>; 2],
     /// Places read across in any pass.
@@ -209,6 +212,11 @@ impl History {
         let stretch = self.stretch(Side::Front).filter(|_| along);
         let middles = stretch.map(|[first, last]| [first + self.half_base, last - self.half_base]);
         hull(across.chain(middles.into_iter().flatten()))
+    }
+
+    /// How the bed bears on its feet, where it only rests on them.
+    pub fn bearing(&self) -> Option<&Bearing> {
+        self.bearing.as_ref()
     }
 
     /// The survey this was learned from.

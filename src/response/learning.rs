@@ -15,6 +15,10 @@
 //! step before found them: with the recorded ones a turn that went wrong would pass for a bed that answers
 //! otherwise, and surely so.
 //!
+//! A bed that only rests on its feet does not answer in proportion: what its feet did is left open, and all that ties its
+//! passes together is that feet can bend it in some ways only, whatever its stiffness. How it answers now follows from how it
+//! bears on its feet, see `bearing`.
+//!
 //! Wear takes care of itself: what no turn has moved between passes is in the surface, and the plan asks of
 //! the feet only what their influence can do.
 
@@ -22,6 +26,7 @@ use nalgebra::{DMatrix, DVector, RowDVector};
 
 use super::Place;
 use super::answering::{Answering, Guess, Linearised, STIFFNESS_SPREAD};
+use super::bearing::Bearing;
 use super::history::{Answer, History, NoHistory};
 use super::reach::{BENDING_SPREAD, Reaches, TORSION_SPREAD};
 use super::rounds::Rounds;
@@ -47,6 +52,10 @@ const HAND: f64 = 5.0 / 360.0;
 /// instead of a turn counted.
 const RECORD_SHARE: f64 = 0.06;
 
+/// How far a foot of a bed that only rests on its feet may have gone in a round, beside the largest turn that was recorded,
+/// m: others leave it, and it is seated.
+const GONE: f64 = 1e-3;
+
 /// What a foot nobody touched may have moved all the same, m.
 const UNTOUCHED: f64 = 1e-7;
 
@@ -68,6 +77,7 @@ const MOST_STEPS: usize = 12;
 pub(super) struct Learning<'a> {
     rounds: Rounds<'a>,
     answering: Answering,
+    bearing: Option<Bearing>,
     model_share: f64,
 }
 
@@ -99,6 +109,9 @@ impl<'a> Learning<'a> {
                 points,
                 usual: Reaches::usual(survey),
             },
+            bearing: (!survey.bed.held_down)
+                .then(|| Bearing::of(&rounds, pass))
+                .flatten(),
             model_share: MODEL_SHARES[0],
             rounds,
         })
@@ -113,7 +126,7 @@ impl<'a> Learning<'a> {
     }
 
     pub(super) fn run(mut self) -> Result<History, NoHistory> {
-        let mut learned = self.learn(Guess::usual(self.feet()))?;
+        let mut learned = self.learn(self.first_guess())?;
         for share in &MODEL_SHARES[1..] {
             if !self.contradicts(&learned.solved) {
                 break;
@@ -122,6 +135,19 @@ impl<'a> Learning<'a> {
             learned = self.learn(learned.guess)?;
         }
         Ok(self.into_history(learned))
+    }
+
+    /// What to think of the bed's answer before its rounds are looked at.
+    fn first_guess(&self) -> Guess {
+        let mut guess = Guess::usual(self.feet());
+        if let Some(bearing) = &self.bearing {
+            let (found, usual) = (Reaches::of(&bearing.model), self.answering.usual);
+            guess.log_reach = [
+                (found.bending / usual.bending).ln(),
+                (found.torsion / usual.torsion).ln(),
+            ];
+        }
+        guess
     }
 
     /// Whether the misfits of all passes together are too large to be noise.
@@ -144,7 +170,7 @@ impl<'a> Learning<'a> {
         let mut about = self.about(&guess)?;
         let mut arrived = self.rounds.lifts.clone();
         let mut solved = self.step(&guess, &about, &arrived);
-        if !self.rounds.lifts.is_empty() {
+        if self.bearing.is_none() && !self.rounds.lifts.is_empty() {
             for _ in 0..MOST_STEPS {
                 let response = self.response_columns()..self.record_columns();
                 let corrections = &solved.unknowns.as_slice()[response];
@@ -210,6 +236,7 @@ impl<'a> Learning<'a> {
                 .unwrap_or_default(),
             reading_deviation: self.rounds.reading_deviation,
             layout: self.rounds.layout,
+            bearing: self.bearing,
         }
     }
 
@@ -336,8 +363,17 @@ impl<'a> Learning<'a> {
             rows.push(row);
             targets.push(value / sigma);
         };
-        single(first, -guess.log_reach[0], BENDING_SPREAD);
-        single(first + 1, -guess.log_reach[1], TORSION_SPREAD);
+        match &self.bearing {
+            Some(bearing) => {
+                for (which, deviation) in bearing.reach_deviations().into_iter().enumerate() {
+                    single(first + which, 0.0, deviation);
+                }
+            }
+            None => {
+                single(first, -guess.log_reach[0], BENDING_SPREAD);
+                single(first + 1, -guess.log_reach[1], TORSION_SPREAD);
+            }
+        }
         for foot in 0..feet {
             single(
                 first + 2 + foot,
@@ -362,6 +398,13 @@ impl<'a> Learning<'a> {
                 } else {
                     0.0
                 };
+                let recorded = &self.rounds.recorded[round];
+                let gone = if self.bearing.is_some() && recorded.amax() > 0.0 {
+                    GONE + recorded.amax()
+                } else {
+                    0.0
+                };
+                let hand = hand.hypot(gone);
                 single(records + feet * round + foot, 0.0, hand.hypot(model));
             }
         }

@@ -5,6 +5,7 @@
 //! * [`survey_bed`] makes the model from a survey and the reaches.
 //! * [`linked`] answers for a bed whose feet push and pull.
 //! * [`contact`] answers for a bed whose feet may hang.
+//! * [`bearing`] tells how a bed that only rests bears on its feet, from its form.
 //! * [`loads`] says what every foot carries before and after its turns.
 //! * [`history`] is the bed as all rounds show it; `rounds` is what the file tells of them,
 //!   `learning` works the bed out of it, `answering` is how a bed of which this and that is unknown answers its
@@ -13,6 +14,7 @@
 
 mod answering;
 mod banded;
+pub mod bearing;
 pub mod contact;
 mod equilibrium;
 pub mod history;
@@ -26,6 +28,7 @@ mod rounds;
 mod slopes;
 pub mod survey_bed;
 
+pub use bearing::Bearing;
 pub use contact::{Hanging, Stance, Standing};
 pub use history::{Answer, History, NoHistory};
 pub use linked::BedResponse;

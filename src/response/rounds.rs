@@ -34,8 +34,11 @@ pub(super) struct Rounds<'a> {
     /// Standard deviation of one of its readings, m/m.
     pub reading_deviation: f64,
     pub blocks: Vec<Block>,
-    /// Lifts of every round, m by foot, oldest first.
+    /// Lifts of every round that a bed answers in proportion, m by foot, oldest first: none on a bed that only rests on
+    /// its feet.
     pub lifts: Vec<DVector<f64>>,
+    /// Lifts that were recorded in every round, m by foot, oldest first.
+    pub recorded: Vec<DVector<f64>>,
     /// Which feet were touched in every round.
     pub touched: Vec<Vec<bool>>,
 }
@@ -68,10 +71,15 @@ impl<'a> Rounds<'a> {
             length,
         );
         let rounds = &passes[first..passes.len() - 1];
-        let lifts: Vec<DVector<f64>> = rounds
+        let recorded: Vec<DVector<f64>> = rounds
             .iter()
             .map(|pass| lifts_after(survey, pass))
             .collect();
+        let lifts = if survey.bed.held_down {
+            recorded.clone()
+        } else {
+            vec![DVector::zeros(survey.feet.len()); rounds.len()]
+        };
         let touched = rounds.iter().map(|pass| touched(survey, pass)).collect();
         let blocks = adjusted
             .iter()
@@ -102,6 +110,7 @@ impl<'a> Rounds<'a> {
             division: last.observations().division,
             blocks,
             lifts,
+            recorded,
             touched,
             layout,
         })

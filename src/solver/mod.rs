@@ -42,4 +42,5 @@ mod triangle;
 
 pub use outcome::{Point, Proof, Ranking, Refusal, Solution};
 pub use problem::{IntegerLeastSquares, WIDEST};
+pub(crate) use relaxation::relax;
 pub use search::{Settings, k_best, solve};

@@ -153,6 +153,9 @@ pub struct Limits {
     pub local: Vec<LocalLimit>,
     /// No place of a way may lie below the line through its ends.
     pub convex_only: bool,
+    /// Most that a foot of a bed that only rests on its feet may carry, in shares of what it would if all stood at one
+    /// height.
+    pub load_share: Option<f64>,
     /// The class that gave what the survey does not say itself.
     pub class: Option<LimitClass>,
 }
@@ -208,6 +211,8 @@ pub struct Pass {
     pub readings: Vec<Reading>,
     /// Indices into [`Survey::feet`] of feet that a hand or a feeler finds loose.
     pub hanging: Vec<usize>,
+    /// Indices into [`Survey::feet`] of feet that just carry: they turn with two fingers.
+    pub barely: Vec<usize>,
     /// The person's note.
     pub note: Option<String>,
     /// What else was noted while it was taken.

@@ -27,6 +27,7 @@ pub(super) fn read(item: Option<Item<'_>>, bed: Option<&Bed>, machine: &Machine)
         .unwrap_or_default();
     let convex_item = table.get("convex_only");
     let convex_only = convex_item.as_ref().and_then(Item::flag);
+    let load_share = table.get("load_share").and_then(|item| load_share(&item));
     let stated_for = table.get("stated_for").and_then(|item| item.extent());
     let class_item = table.get("class");
     let class = class_item.as_ref().and_then(|item| {
@@ -63,8 +64,26 @@ pub(super) fn read(item: Option<Item<'_>>, bed: Option<&Bed>, machine: &Machine)
         twist_per_metre,
         local,
         convex_only: convex_only.unwrap_or(of_class.is_some() && crown.is_none()),
+        load_share,
         class: class.filter(|_| of_class.is_some()),
     }
+}
+
+/// A foot cannot be asked to carry no more than its even load: somewhere one carries more.
+fn load_share(item: &Item<'_>) -> Option<f64> {
+    let share = item.number(
+        "how many times its even load a foot may carry",
+        "load_share = 2",
+    )?;
+    if share > 1.0 {
+        return Some(share);
+    }
+    item.report(
+        "`load_share` must be more than 1",
+        "less than what a foot carries if all carry alike",
+        "write how many times its even load a foot may carry, as `load_share = 2`",
+    );
+    None
 }
 
 /// What a class allows this machine; it takes the distance between centres and the swing.

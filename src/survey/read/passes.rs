@@ -51,10 +51,13 @@ fn pass(
     }
     let (level_name, level) = level(&table, levels);
     let readings = lines::read(&table, bed, level);
-    let hanging = table
-        .get("hanging")
-        .map(|item| hanging(&item, feet))
-        .unwrap_or_default();
+    let felt = |key| {
+        table
+            .get(key)
+            .map(|item| felt(&item, key, feet))
+            .unwrap_or_default()
+    };
+    let (hanging, barely) = (felt("hanging"), felt("barely"));
     let note = table
         .get("note")
         .and_then(|item| item.text("note = \"after lunch, door shut\""));
@@ -69,6 +72,7 @@ fn pass(
         level: level_name,
         readings,
         hanging,
+        barely,
         note: note.map(str::to_owned),
         conditions,
         turned,
@@ -201,20 +205,20 @@ impl FootNames<'_> {
     }
 }
 
-const HANGING: &str = "hanging = [\"R3\"]";
-
-fn hanging(item: &Item<'_>, feet: &FootNames<'_>) -> Vec<usize> {
+/// Feet that a hand felt something about, listed under this key.
+fn felt(item: &Item<'_>, key: &str, feet: &FootNames<'_>) -> Vec<usize> {
+    let example = format!("{key} = [\"R3\"]");
     let mut found = Vec::new();
     let mut is_listed = vec![false; feet.feet.len()];
-    for item in item.list(HANGING).unwrap_or_default() {
-        let Some(index) = item.text(HANGING).and_then(|name| feet.find(&item, name)) else {
+    for item in item.list(&example).unwrap_or_default() {
+        let Some(index) = item.text(&example).and_then(|name| feet.find(&item, name)) else {
             continue;
         };
         if is_listed[index] {
             item.report(
                 format!("`{}` is listed twice", feet.feet[index].name),
                 "the second time",
-                "name every hanging foot once",
+                "name every foot once",
             );
         } else {
             is_listed[index] = true;
