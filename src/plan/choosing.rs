@@ -12,7 +12,7 @@ use super::chance::NextPass;
 use super::departures::Kind;
 use super::footing::Footing;
 use super::objective::Objective;
-use super::resting::{farthest, well_borne};
+use super::resting::{LEAST_LOAD_MISSED, farthest, well_borne};
 use super::standing::Standing;
 use super::steps::{Lifts, Solved, Steps, triangle_of};
 use super::trips::{Card, card};
@@ -238,7 +238,11 @@ where
 
     fn looked_for(&self, manner: &Manner) -> Worked<'a> {
         let doubts = &self.doubts * manner.caution;
-        let slack = manner.slack * self.noise_share();
+        let mut slack = manner.slack * self.noise_share();
+        if self.footing.squeeze().is_some() {
+            // No foot is spared the load it is to take, however little the readings tell.
+            slack = slack.min(LEAST_LOAD_MISSED);
+        }
         let mut worked = self.by_whole_steps(&self.loading(&doubts), slack);
         if worked.solved.lifts.amax() > 0.0 {
             worked.card.go_round(&self.free_to_turn());

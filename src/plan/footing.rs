@@ -38,7 +38,7 @@ const USUAL_MOST: f64 = 3.0;
 const UNEVEN: f64 = 0.1;
 
 /// How strictly loads are kept in bounds: by shares of the mean load that weigh as much as a limit.
-const KEPT: f64 = 0.05;
+pub(super) const KEPT: f64 = 0.05;
 
 /// A foot that is raised until it touches the bed is raised by this more, m.
 const TOUCH: f64 = 0.1e-6;

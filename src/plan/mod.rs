@@ -4,6 +4,7 @@
 //! * `steps` puts it as an integer least-squares problem and has it solved.
 //! * `watch` chooses the reading that says when to stop, `going_round` those to look at when all is turned.
 //! * `choosing` takes the turns after which the next pass is most likely to prove the limits kept, a `chance`.
+//! * `resting` plans in loads where a bed only rests on its feet.
 //! * `footing` is the bed on its feet, some of which may hang: how it goes with them and what they carry; `loads` tells
 //!   that before and after the turns.
 //! * `standing` is where the bed stands against its limits, `judged` what the last pass says by itself.

@@ -5,13 +5,17 @@
 //! anywhere, it is to carry then.
 
 use super::departures::Kind;
-use super::footing::Footing;
+use super::footing::{Footing, KEPT, LEAST_SHARE};
 use super::objective::Objective;
 use super::steps::Lifts;
 use crate::survey::Survey;
 
 /// No foot is lifted by more than so many times what the shape is out by, and what loads squeeze a foot.
 const TIMES_OUT: f64 = 3.0;
+
+/// What it costs at least, shares of the limits squared, to leave a foot idle that is held to its least load: the square of that
+/// load over how strictly it is kept, and half of it that nothing is spared.
+pub(super) const LEAST_LOAD_MISSED: f64 = LEAST_SHARE * LEAST_SHARE / (KEPT * KEPT) / 2.0;
 
 /// The problem with loads that are as even as the shape allows, each inside its bounds.
 ///
