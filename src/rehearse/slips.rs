@@ -74,6 +74,7 @@ mod tests {
                 reading(Line::Front, 0.2, Entry::Read(vec![0.0])),
             ],
             hanging: vec![],
+            barely: vec![],
             note: None,
             conditions: Conditions::default(),
             turned: None,
