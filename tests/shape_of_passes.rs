@@ -33,6 +33,7 @@ fn pass(lines: &[(Line, &[f64], &[f64])]) -> Pass {
         level: "test".into(),
         readings,
         hanging: vec![],
+        barely: vec![],
         note: None,
         conditions: Conditions::default(),
         turned: None,

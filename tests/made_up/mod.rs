@@ -111,6 +111,7 @@ pub fn read(
         level: level.name.clone(),
         readings,
         hanging: vec![],
+        barely: vec![],
         note: None,
         conditions: Conditions::default(),
         turned: None,
