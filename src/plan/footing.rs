@@ -182,16 +182,15 @@ impl Weighed {
     fn of(survey: &Survey, history: &History, objective: &Objective) -> Option<Self> {
         let answer = history.answer();
         let bearing = history.bearing();
-        let model = match bearing {
-            Some(bearing) => bearing.model.clone(),
-            None => {
-                survey.machine.mass?;
-                let mut model = BedModel::from_survey(survey, &answer.reaches);
-                for (foot, beside_others) in model.feet.iter_mut().zip(&answer.stiffness) {
-                    foot.stiffness *= beside_others;
-                }
-                model
+        let model = if let Some(bearing) = bearing {
+            bearing.model.clone()
+        } else {
+            survey.machine.mass?;
+            let mut model = BedModel::from_survey(survey, &answer.reaches);
+            for (foot, beside_others) in model.feet.iter_mut().zip(&answer.stiffness) {
+                foot.stiffness *= beside_others;
             }
+            model
         };
         let response = model.response().ok()?;
         let feet: Vec<Place> = model.feet.iter().map(|foot| foot.place).collect();

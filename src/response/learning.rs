@@ -363,16 +363,13 @@ impl<'a> Learning<'a> {
             rows.push(row);
             targets.push(value / sigma);
         };
-        match &self.bearing {
-            Some(bearing) => {
-                for (which, deviation) in bearing.reach_deviations().into_iter().enumerate() {
-                    single(first + which, 0.0, deviation);
-                }
+        if let Some(bearing) = &self.bearing {
+            for (which, deviation) in bearing.reach_deviations().into_iter().enumerate() {
+                single(first + which, 0.0, deviation);
             }
-            None => {
-                single(first, -guess.log_reach[0], BENDING_SPREAD);
-                single(first + 1, -guess.log_reach[1], TORSION_SPREAD);
-            }
+        } else {
+            single(first, -guess.log_reach[0], BENDING_SPREAD);
+            single(first + 1, -guess.log_reach[1], TORSION_SPREAD);
         }
         for foot in 0..feet {
             single(

@@ -5,7 +5,8 @@
 //! * [`survey_bed`] makes the model from a survey and the reaches.
 //! * [`linked`] answers for a bed whose feet push and pull.
 //! * [`contact`] answers for a bed whose feet may hang.
-//! * [`bearing`] tells how a bed that only rests bears on its feet, from its form.
+//! * [`bearing`] tells how a bed that only rests bears on its feet, from its form: `flexibility` is what loads bend and
+//!   twist, `load_rows` what is known of them.
 //! * [`loads`] says what every foot carries before and after its turns.
 //! * [`history`] is the bed as all rounds show it; `rounds` is what the file tells of them,
 //!   `learning` works the bed out of it, `answering` is how a bed of which this and that is unknown answers its
@@ -17,9 +18,11 @@ mod banded;
 pub mod bearing;
 pub mod contact;
 mod equilibrium;
+mod flexibility;
 pub mod history;
 mod learning;
 pub mod linked;
+mod load_rows;
 pub mod loads;
 mod mesh;
 pub mod model;
