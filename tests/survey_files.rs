@@ -5,6 +5,8 @@ use std::fs;
 use std::path::Path;
 
 use approx::assert_relative_eq;
+use quarterturn::survey::keys::catalogue::FILE;
+use quarterturn::survey::keys::{Key, Section};
 use quarterturn::survey::{
     self, AimShape, Anchors, BarHeld, Clockwise, Conditions, Entry, LengthUnit, LimitClass, Line,
     Reading, Side, Survey, Temperature,
@@ -74,6 +76,39 @@ fn every_good_survey_is_accepted() {
     for (_, text) in files {
         accepted(&text);
     }
+}
+
+/// A survey of nothing but the examples in the list of keys.
+fn examples() -> String {
+    fn write(text: &mut String, section: &Section) {
+        // Where the person chooses the names, the key stands for a table with the same header.
+        let named = section.keys.first().and_then(|key| key.kind.section());
+        if let Some(named) = named.filter(|named| named.heading == section.heading) {
+            return write(text, named);
+        }
+        if section.heading.starts_with('[') {
+            text.push_str(&format!("\n{}\n", section.heading));
+        }
+        let header = |key: &Key| key.line().starts_with('[');
+        for key in section.keys.iter().filter(|key| !header(key)) {
+            text.push_str(&format!("{}\n", key.line()));
+        }
+        for key in section.keys.iter().filter(|key| header(key)) {
+            write(text, key.kind.section().expect("it has a header"));
+        }
+    }
+    let mut text = String::new();
+    write(&mut text, &FILE);
+    text
+}
+
+#[test]
+fn the_examples_of_the_keys_are_a_survey() {
+    let text = examples();
+    let survey = accepted(&text);
+    assert_eq!(survey.feet.len(), 8, "{text}");
+    assert_eq!(survey.passes[0].readings.len(), 18, "{text}");
+    assert_eq!(survey.cuts.len(), 2, "{text}");
 }
 
 #[test]

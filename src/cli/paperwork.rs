@@ -1,4 +1,5 @@
-//! `quarterturn completions` and `quarterturn man`: made from the same definitions as `--help`.
+//! `quarterturn completions` and `quarterturn man`: made from the same definitions as `--help`, and the
+//! survey file's keys from their list.
 
 use anstream::ColorChoice;
 use clap::Args;
@@ -7,6 +8,7 @@ use clap_complete::Shell;
 use super::failure::Failure;
 use super::refusal::Refusal;
 use super::{Done, output};
+use crate::report::text::reference;
 
 /// Print what makes a shell complete the commands and their options
 #[derive(Debug, Args)]
@@ -22,11 +24,11 @@ Examples:
   quarterturn completions bash > ~/.local/share/bash-completion/completions/quarterturn
   quarterturn completions fish > ~/.config/fish/completions/quarterturn.fish";
 
-/// Print the manual page of the program, or of one command
+/// Print the manual page of the program or of one command, or everything that a survey file may say
 #[derive(Debug, Args)]
 #[command(after_help = MAN_HELP)]
 pub struct Man {
-    /// The command
+    /// The command, or `survey`
     #[arg(value_name = "COMMAND")]
     command: Option<String>,
 }
@@ -35,7 +37,8 @@ const MAN_HELP: &str = "\
 Examples:
   quarterturn man > quarterturn.1
   quarterturn man readings > quarterturn-readings.1
-  quarterturn man readings | man -l -";
+  quarterturn man readings | man -l -
+  quarterturn man survey | less      every key of the survey file, to read as it is";
 
 /// Prints the completions for a shell.
 pub fn completions(arguments: &Completions, mut program: clap::Command) -> Result<Done, Failure> {
@@ -47,6 +50,10 @@ pub fn completions(arguments: &Completions, mut program: clap::Command) -> Resul
 
 /// Prints a manual page.
 pub fn man(arguments: &Man, mut program: clap::Command) -> Result<Done, Failure> {
+    if arguments.command.as_deref() == Some("survey") {
+        output::print(&reference::survey_file(output::width()), ColorChoice::Auto)?;
+        return Ok(Done::Well);
+    }
     program.build();
     let page = match &arguments.command {
         None => &program,

@@ -1,6 +1,6 @@
 //! Words that text and JSON share.
 
-use crate::survey::{Clockwise, Foot, Side};
+use crate::survey::{Clockwise, Foot, Side, Word};
 
 /// The word for the way a foot's screw goes round, seen from above, to raise (`true`) or lower the bed.
 ///
@@ -26,8 +26,5 @@ pub fn way_of_turn(foot: &Foot, quarter_turns: f64) -> Option<&'static str> {
 
 /// The name of a side.
 pub fn side(side: Side) -> &'static str {
-    match side {
-        Side::Front => "front",
-        Side::Rear => "rear",
-    }
+    side.word()
 }

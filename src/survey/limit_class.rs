@@ -50,14 +50,6 @@ pub const TAPER_LENGTH: f64 = 0.3;
 const ROUNDING: f64 = 1e-6;
 
 impl LimitClass {
-    /// The word for it.
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Ordinary => "ordinary",
-            Self::Precision => "precision",
-        }
-    }
-
     /// How much larger towards the headstock a turned diameter may be over [`TAPER_LENGTH`], m.
     pub fn taper(self) -> f64 {
         match self {

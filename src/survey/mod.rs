@@ -5,12 +5,14 @@
 //! * [`decode`] makes text of the bytes of a file, [`encode_like`] bytes of a text.
 //! * [`notation`] reads and prints single readings such as `1.5F`.
 //! * [`edit`] changes the text of a file and leaves every other byte of it alone.
+//! * [`keys`] is the list of everything that a file may say.
 //! * [`units`] reads lengths, slopes and masses with their units, and converts both ways.
 //! * [`diagnostic`] is one mistake: what, where, and what would be right; [`render()`] prints it.
 
 pub mod diagnostic;
 mod document;
 pub mod edit;
+pub mod keys;
 pub mod limit_class;
 pub mod model;
 mod nearest;
@@ -22,6 +24,7 @@ mod text;
 pub mod units;
 
 pub use diagnostic::Diagnostic;
+pub use keys::Word;
 pub use model::*;
 pub use notation::{QUARTER_DIVISION, format_entry, format_reading, parse_reading};
 pub use read::read;

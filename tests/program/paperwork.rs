@@ -1,5 +1,7 @@
 //! `--help`, completions and manual pages, all from the same definitions.
 
+use quarterturn::survey::keys::catalogue::FILE;
+
 use crate::program::Program;
 
 /// The commands that `--help` lists.
@@ -62,4 +64,29 @@ fn manual_pages_for_the_program_and_every_command() {
     }
     let run = Program::with("man rounds").run();
     assert_eq!((run.status, run.printed.as_str()), (2, ""));
+}
+
+#[test]
+fn every_key_of_the_survey_file_is_printed() {
+    for columns in [40, 80] {
+        let text = Program::with("man survey").columns(columns).prints();
+        assert!(
+            text.lines().all(|line| line.chars().count() <= columns),
+            "{text}"
+        );
+    }
+    let text = Program::with("man survey").columns(100).prints();
+    let mut sections = vec![&FILE];
+    let mut keys = 0;
+    while let Some(section) = sections.pop() {
+        for key in section.keys {
+            sections.extend(key.kind.section());
+            if !key.meaning.is_empty() {
+                keys += 1;
+                let line: String = format!("{} ", key.line()).chars().take(60).collect();
+                assert!(text.contains(&line), "{line}\n{text}");
+            }
+        }
+    }
+    assert!(keys > 70, "{keys}");
 }

@@ -8,7 +8,7 @@ use crate::cut::{ChosenTwist, Left, NoConclusion, NotExplained};
 use crate::geometry::Figure;
 use crate::report::CutReport;
 use crate::survey::limit_class::TAPER_LENGTH;
-use crate::survey::{BarHeld, Side};
+use crate::survey::{BarHeld, Word};
 
 /// Version of the object; a field may be added without a new one.
 const FORMAT: u32 = 1;
@@ -108,10 +108,7 @@ impl CutObject {
                 BarHeld::InChuck { .. } => "chuck",
                 BarHeld::BetweenCentres { .. } => "between_centres",
             },
-            tool: match report.cut.tool {
-                Side::Front => "front",
-                Side::Rear => "rear",
-            },
+            tool: report.cut.tool.word(),
             pass: seen.pass.map(|index| index + 1),
             span_mm: seen.taper.span.map(Place::of),
             taper: Taper {

@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::number::{Milli, Place};
 use crate::geometry::{Convexity, Figure, LocalStraightness, LocalWay, Verdict};
 use crate::report::ShapeReport;
-use crate::survey::{LimitClass, Side};
+use crate::survey::{LimitClass, Side, Word};
 
 /// Figures beside twist, crown and straightness; `null` or empty where nothing asks for them.
 #[derive(Debug, Serialize)]
@@ -88,16 +88,9 @@ impl ParticularsObject {
     }
 }
 
-fn side(side: Side) -> &'static str {
-    match side {
-        Side::Front => "front",
-        Side::Rear => "rear",
-    }
-}
-
 fn way(of: Side, figure: &Figure, limit: Option<f64>) -> WayObject {
     WayObject {
-        way: side(of),
+        way: of.word(),
         value_mm: Milli::of(figure.value),
         u95_mm: Milli::of(figure.u95),
         interval_mm: [figure.low, figure.high].map(Milli::of),
@@ -123,7 +116,7 @@ fn local(local: &LocalStraightness) -> LocalObject {
 
 fn convex(found: &Convexity) -> ConvexObject {
     ConvexObject {
-        way: side(found.side),
+        way: found.side.word(),
         at_mm: Place::of(found.at),
         lowest_mm: Milli::of(found.lowest.value),
         u95_mm: Milli::of(found.lowest.u95),

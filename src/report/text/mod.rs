@@ -5,6 +5,7 @@
 //! * [`cut`] tells what a test cut says, [`settle`] what moved by itself.
 //! * [`shape`] tells the shape of the bed: `head`, `verdict`, `doubts`, `settling`, `plots`,
 //!   `profile` and `statistics` are its parts. [`forecast`] tells what a pass will show.
+//! * [`reference`] prints every key of the survey file.
 //! * [`turns`] tells what to turn: `card`, `advice` and `safety` are its parts.
 
 pub(in crate::report) mod advice;
@@ -19,6 +20,7 @@ pub(in crate::report) mod particulars;
 mod plots;
 mod profile;
 pub mod prose;
+pub mod reference;
 pub(in crate::report) mod safety;
 pub mod scale;
 pub mod settle;

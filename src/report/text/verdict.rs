@@ -3,7 +3,7 @@
 use super::prose::{Prose, Tone};
 use crate::geometry::Verdict;
 use crate::report::ShapeReport;
-use crate::survey::Limits;
+use crate::survey::{Limits, Word};
 
 /// The words for a verdict.
 pub(in crate::report) fn words(verdict: Verdict) -> (Tone, &'static str) {

@@ -4,11 +4,12 @@ use std::borrow::Cow;
 use std::ops::Range;
 
 use toml::Spanned;
-use toml::de::DeValue;
+use toml::de::{DeTable, DeValue};
 
 use super::reader::Reader;
 use super::table::Table;
 use crate::survey::diagnostic::Diagnostic;
+use crate::survey::keys::{Key, Kind, Section};
 
 /// A value of the file under its key.
 #[derive(Clone)]
@@ -21,6 +22,10 @@ pub(in crate::survey) struct Item<'a> {
     /// Where the value stands.
     pub(in crate::survey) span: Range<usize>,
     pub(in crate::survey) value: &'a DeValue<'a>,
+    /// What is known of the key.
+    pub(in crate::survey) spec: &'static Key,
+    /// What kind of value this is; for an item of a list, of what kind the list is.
+    pub(super) kind: &'static Kind,
 }
 
 impl<'a> Item<'a> {
@@ -28,6 +33,7 @@ impl<'a> Item<'a> {
         reader: &'a Reader<'a>,
         name: &'a Spanned<Cow<'a, str>>,
         value: &'a Spanned<DeValue<'a>>,
+        spec: &'static Key,
     ) -> Self {
         Self {
             reader,
@@ -35,6 +41,8 @@ impl<'a> Item<'a> {
             key_span: name.span(),
             span: value.span(),
             value: value.get_ref(),
+            spec,
+            kind: &spec.kind,
         }
     }
 
@@ -53,7 +61,7 @@ impl<'a> Item<'a> {
     }
 
     /// Reports that this value is of another kind than wanted, with a line that would be right.
-    pub(in crate::survey) fn report_kind(&self, wanted: &str, example: &str) {
+    pub(in crate::survey) fn report_kind(&self, wanted: &str) {
         let found = match self.value {
             DeValue::String(_) => "a text in quotes",
             DeValue::Integer(_) | DeValue::Float(_) => "a number",
@@ -65,7 +73,7 @@ impl<'a> Item<'a> {
         self.report(
             format!("`{}` is {wanted}", self.key),
             &format!("this is {found}"),
-            format!("write it like `{example}`"),
+            format!("write it like `{}`", self.spec.line()),
         );
     }
 
@@ -95,30 +103,44 @@ impl<'a> Item<'a> {
     }
 
     /// A list, item by item.
-    pub(in crate::survey) fn list(&self, example: &str) -> Option<Vec<Item<'a>>> {
+    pub(in crate::survey) fn list(&self) -> Option<Vec<Item<'a>>> {
         let DeValue::Array(array) = self.value else {
-            self.report_kind("a list", example);
+            self.report_kind("a list");
             return None;
         };
-        Some(
-            array
-                .iter()
-                .map(|value| Item {
-                    span: value.span(),
-                    value: value.get_ref(),
-                    ..self.clone()
-                })
-                .collect(),
-        )
+        Some(array.iter().map(|value| self.part(value)).collect())
     }
 
-    /// A table that stands once; `heading` is how it is written, such as `[bed]`.
-    pub(in crate::survey) fn table(&self, heading: &str) -> Option<Table<'a>> {
-        let called = format!("`{heading}`");
+    /// A value inside this one.
+    fn part(&self, value: &'a Spanned<DeValue<'a>>) -> Item<'a> {
+        Item {
+            span: value.span(),
+            value: value.get_ref(),
+            kind: match self.kind {
+                Kind::List(kind) | Kind::Pair(kind) => kind,
+                kind => kind,
+            },
+            ..self.clone()
+        }
+    }
+
+    /// The same value as one of this kind.
+    pub(super) fn of_kind(&self, kind: &'static Kind) -> Item<'a> {
+        Item {
+            kind,
+            ..self.clone()
+        }
+    }
+
+    /// A table that stands once.
+    pub(in crate::survey) fn table(&self) -> Option<Table<'a>> {
+        self.table_called(self.section()?.heading)
+    }
+
+    /// The same where the person chose the name: `heading` is how it is written, such as `[foot.R4]`.
+    pub(in crate::survey) fn table_called(&self, heading: &str) -> Option<Table<'a>> {
         match self.value {
-            DeValue::Table(entries) => {
-                Some(Table::new(self.reader, called, self.span.clone(), entries))
-            }
+            DeValue::Table(entries) => self.as_table(heading, entries),
             DeValue::Array(array)
                 if matches!(array.first().map(Spanned::get_ref), Some(DeValue::Table(_))) =>
             {
@@ -127,32 +149,28 @@ impl<'a> Item<'a> {
                     "doubled brackets",
                     format!("write `{heading}`"),
                 );
-                self.tables(heading).into_iter().next()
+                self.tables().into_iter().next()
             }
             _ => {
-                self.report_kind("a table", heading);
+                self.report_kind("a table");
                 None
             }
         }
     }
 
-    /// Tables of which there may be several; `heading` is how each is written, such as `[[pass]]`.
-    pub(in crate::survey) fn tables(&self, heading: &str) -> Vec<Table<'a>> {
-        let called = format!("`{heading}`");
+    /// Tables of which there may be several.
+    pub(in crate::survey) fn tables(&self) -> Vec<Table<'a>> {
+        let heading = self.section().map_or("", |section| section.heading);
         match self.value {
             DeValue::Array(array) => array
                 .iter()
                 .filter_map(|value| {
-                    let item = Item {
-                        span: value.span(),
-                        value: value.get_ref(),
-                        ..self.clone()
-                    };
+                    let item = self.part(value);
                     let DeValue::Table(entries) = item.value else {
-                        item.report_kind("a list of tables", heading);
+                        item.report_kind("a list of tables");
                         return None;
                     };
-                    Some(Table::new(self.reader, &*called, item.span, entries))
+                    item.as_table(heading, entries)
                 })
                 .collect(),
             DeValue::Table(entries) => {
@@ -161,12 +179,39 @@ impl<'a> Item<'a> {
                     "single brackets",
                     format!("write `{heading}`"),
                 );
-                vec![Table::new(self.reader, called, self.span.clone(), entries)]
+                self.as_table(heading, entries).into_iter().collect()
             }
             _ => {
-                self.report_kind("a list of tables", heading);
+                self.report_kind("a list of tables");
                 Vec::new()
             }
         }
+    }
+
+    /// These entries as the table that this key stands for.
+    pub(in crate::survey) fn as_table(
+        &self,
+        heading: &str,
+        entries: &'a DeTable<'a>,
+    ) -> Option<Table<'a>> {
+        let called = if heading.contains(' ') {
+            heading.to_owned()
+        } else {
+            format!("`{heading}`")
+        };
+        let section = self.section()?;
+        Some(Table::new(
+            self.reader,
+            section,
+            called,
+            self.span.clone(),
+            entries,
+        ))
+    }
+
+    fn section(&self) -> Option<&'static Section> {
+        let section = self.kind.section();
+        debug_assert!(section.is_some(), "`{}` is no table", self.spec.name);
+        section
     }
 }

@@ -1,7 +1,7 @@
 //! The parsed file as tables and items that know their place in the text.
 //!
-//! A table remembers which keys were asked for; [`Table::close`] reports the others. So a key is made known to
-//! the reader by the one line that reads it.
+//! What a key may hold stands in [`keys`](super::keys); the reader asks for it by its name, and [`Table::close`] reports
+//! what the list does not know.
 //!
 //! * [`reader`] is shared by all of a file: its text, its unit, and everything found wrong so far.
 //! * [`table`] gives the values of keys, [`item`] is one value.

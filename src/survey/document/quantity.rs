@@ -3,46 +3,123 @@
 use toml::de::DeValue;
 
 use super::item::Item;
+use crate::survey::keys::{Bounds, Kind};
 use crate::survey::number::whole_number;
 use crate::survey::units::{
     LENGTH, MASS, METRE, MILLIMETRE_PER_METRE, Quantity, SLOPE, Unit, parse_part_of_turn,
     short_number, show_length,
 };
 
-/// Nothing about a bed is longer, m.
-const LONGEST: f64 = 1000.0;
-
-/// No bed, way spacing or level is shorter, m.
-const SHORTEST: f64 = 0.01;
-
-/// No bed that wants levelling is steeper, m/m.
-const STEEPEST: f64 = 0.1;
-
-/// No machine is heavier, kg.
-const HEAVIEST: f64 = 1e7;
-
 impl Item<'_> {
-    /// A finite number.
-    pub(in crate::survey) fn number(&self, wanted: &str, example: &str) -> Option<f64> {
+    /// A number with or without a unit, as the list of keys has it, within its bounds; in SI.
+    pub(in crate::survey) fn number(&self) -> Option<f64> {
+        let units = self.reader.units();
+        let (value, bounds) = match *self.kind {
+            Kind::Number(of, bounds) => (self.bare_number(&format!("a number of {of}"))?, bounds),
+            Kind::Whole(bounds) => (self.whole(bounds)?, bounds),
+            Kind::Length(bounds) => (self.quantity(&LENGTH, Some(units.length()))?, bounds),
+            Kind::Slope(bounds) => (self.quantity(&SLOPE, None)?, bounds),
+            Kind::Mass(bounds) => (self.quantity(&MASS, MASS.units.first().copied())?, bounds),
+            Kind::PartOfTurn => (self.part_of_turn()?, Bounds::POSITIVE),
+            Kind::Place => return self.of_kind(&Kind::LENGTH).number(),
+            Kind::Either(kind, _) => return self.of_kind(kind).number(),
+            _ => {
+                debug_assert!(false, "`{}` is no number", self.spec.name);
+                return None;
+            }
+        };
+        if bounds.contain(value) {
+            return Some(value);
+        }
+        self.report_outside(value, bounds);
+        None
+    }
+
+    fn report_outside(&self, value: f64, bounds: Bounds) {
+        let (title, label, help) = self.outside(value, bounds);
+        match &self.spec.outside {
+            // A length of nothing is wrong in the same way under every key.
+            Some(own) if !(bounds.above && value <= 0.0) => self.report(
+                own.title,
+                if own.label.is_empty() {
+                    &label
+                } else {
+                    own.label
+                },
+                if own.help.is_empty() { &help } else { own.help },
+            ),
+            _ => self.report(title, &label, help),
+        }
+    }
+
+    /// What is wrong with a value out of its bounds, what to say beside it, and what would be right.
+    fn outside(&self, value: f64, bounds: Bounds) -> (String, String, String) {
+        let key = self.key;
+        let example = format!("write it like `{key} = {}`", self.spec.example);
+        if value <= 0.0 && (bounds.above || bounds.least > 0.0) {
+            let help = match self.kind {
+                Kind::Length(_) => {
+                    "write the length as measured, or leave the key out if it is not known"
+                        .to_owned()
+                }
+                _ => example,
+            };
+            return (
+                format!("`{key}` must be more than zero"),
+                "not above zero".to_owned(),
+                help,
+            );
+        }
+        let show = |metres: f64| show_length(metres, self.reader.units());
+        match self.kind {
+            Kind::Length(_) => (
+                if value.abs() > bounds.most {
+                    let kilometres = METRE.from_si(bounds.most) / 1000.0;
+                    format!("`{key}` is longer than {} km", short_number(kilometres, 3))
+                } else {
+                    format!("`{key}` is shorter than {}", show(bounds.least))
+                },
+                format!("this is {}", show(value)),
+                self.unit_reminder(),
+            ),
+            Kind::Slope(_) => (
+                format!("`{key}` is steeper than any bed or level"),
+                format!("this is {} mm/m", short_number(MILLIMETRE_PER_METRE.from_si(value), 3)),
+                "levels are marked in hundredths of mm/m or ten-thousandths of in/ft: look at the unit".to_owned(),
+            ),
+            Kind::Mass(_) => (
+                format!("`{key}` is heavier than any machine"),
+                "more than 10 000 tonnes".to_owned(),
+                example,
+            ),
+            _ => (
+                format!("`{key}` is out of bounds"),
+                String::new(),
+                if bounds.contain(-value) {
+                    format!("write `{key} = {}`", short_number(-value, 6))
+                } else {
+                    example
+                },
+            ),
+        }
+    }
+
+    /// A finite number without a unit.
+    fn bare_number(&self, wanted: &str) -> Option<f64> {
         let value = self.plain_number();
         if value.is_none() {
-            self.report_kind(wanted, example);
+            self.report_kind(wanted);
         }
         self.finite(value?)
     }
 
-    /// A number above zero.
-    pub(in crate::survey) fn positive_number(&self, wanted: &str, example: &str) -> Option<f64> {
-        let value = self.number(wanted, example)?;
-        if value <= 0.0 {
-            self.report(
-                format!("`{}` must be more than zero", self.key),
-                "not above zero",
-                format!("write it like `{example}`"),
-            );
-            return None;
+    /// A whole number; what is none lies outside its bounds.
+    fn whole(&self, bounds: Bounds) -> Option<f64> {
+        if matches!(self.value, DeValue::Integer(_)) {
+            return self.plain_number();
         }
-        Some(value)
+        self.report_outside(f64::INFINITY, bounds);
+        None
     }
 
     /// The value of a TOML number, whether finite or not.
@@ -72,109 +149,12 @@ impl Item<'_> {
         None
     }
 
-    /// A length of either sign, m.
-    pub(in crate::survey) fn length(&self) -> Option<f64> {
-        let value = self.quantity(&LENGTH, Some(self.reader.units().length()))?;
-        if value.abs() > LONGEST {
-            self.report(
-                format!("`{}` is longer than 1 km", self.key),
-                &self.in_file_units(value),
-                self.unit_reminder(),
-            );
-            return None;
-        }
-        Some(value)
-    }
-
-    /// A length above zero, m.
-    pub(in crate::survey) fn size(&self) -> Option<f64> {
-        let value = self.length()?;
-        if value <= 0.0 {
-            self.report(
-                format!("`{}` must be more than zero", self.key),
-                "not above zero",
-                "write the length as measured, or leave the key out if it is not known",
-            );
-            return None;
-        }
-        Some(value)
-    }
-
-    /// A length of something as large as a level or a bed, m.
-    pub(in crate::survey) fn extent(&self) -> Option<f64> {
-        let value = self.size()?;
-        if value < SHORTEST {
-            self.report(
-                format!("`{}` is shorter than 10 mm", self.key),
-                &self.in_file_units(value),
-                self.unit_reminder(),
-            );
-            return None;
-        }
-        Some(value)
-    }
-
-    /// What a length comes to in the unit of the file.
-    fn in_file_units(&self, metres: f64) -> String {
-        format!("this is {}", show_length(metres, self.reader.units()))
-    }
-
     fn unit_reminder(&self) -> String {
         let unit = self.reader.units().length().name();
         format!(
             "a bare number is in `{unit}`, the file's `units`; another unit is written like `\"2.9 {}\"`",
             METRE.name()
         )
-    }
-
-    /// A slope of either sign, m/m.
-    pub(in crate::survey) fn slope(&self) -> Option<f64> {
-        let value = self.quantity(&SLOPE, None)?;
-        if value.abs() > STEEPEST {
-            self.report(
-                format!("`{}` is steeper than any bed or level", self.key),
-                &format!(
-                    "this is {} mm/m",
-                    short_number(MILLIMETRE_PER_METRE.from_si(value), 3)
-                ),
-                "levels are marked in hundredths of mm/m or ten-thousandths of in/ft: look at the unit",
-            );
-            return None;
-        }
-        Some(value)
-    }
-
-    /// A slope above zero, m/m.
-    pub(in crate::survey) fn positive_slope(&self) -> Option<f64> {
-        let value = self.slope()?;
-        if value <= 0.0 {
-            self.report(
-                format!("`{}` must be more than zero", self.key),
-                "not above zero",
-                format!("write it like `{} = \"{}\"`", self.key, SLOPE.example),
-            );
-            return None;
-        }
-        Some(value)
-    }
-
-    /// A mass above zero, kg; a bare number is in kg.
-    pub(in crate::survey) fn mass(&self) -> Option<f64> {
-        let value = self.quantity(&MASS, MASS.units.first().copied())?;
-        if value <= 0.0 || value > HEAVIEST {
-            let (title, label) = if value > 0.0 {
-                ("is heavier than any machine", "more than 10 000 tonnes")
-            } else {
-                ("must be more than zero", "not above zero")
-            };
-            self.report(
-                format!("`{}` {title}", self.key),
-                label,
-                format!("write it like `{} = \"{}\"`", self.key, MASS.example),
-            );
-            return None;
-        }
-        Some(value)
     }
 
     /// A number with its unit; without one it is in `bare`, or a mistake where that is `None`.
@@ -196,10 +176,7 @@ impl Item<'_> {
                 Some(unit) => format!("a number in `{}`, or a text with its unit", unit.name()),
                 None => "a text with its unit".to_owned(),
             };
-            self.report_kind(
-                &format!("{}: {form}", quantity.name),
-                &format!("{} = \"{}\"", self.key, quantity.example),
-            );
+            self.report_kind(&format!("{}: {form}", quantity.name));
             return None;
         };
         let read = if whole_number(text).is_none() {
@@ -232,7 +209,7 @@ impl Item<'_> {
     }
 
     /// A part of a turn such as `"1/4"`, in turns, above zero and at most one.
-    pub(in crate::survey) fn part_of_turn(&self) -> Option<f64> {
+    fn part_of_turn(&self) -> Option<f64> {
         let text = match self.value {
             DeValue::String(text) => text,
             _ => self.source_text(),

@@ -1,13 +1,16 @@
-//! A table that remembers which of its keys were asked for.
+//! A table of the file and the keys that it may have.
 
 use std::cell::RefCell;
 use std::ops::Range;
 
 use toml::de::DeTable;
+use toml::value::Datetime;
 
 use super::item::Item;
 use super::reader::Reader;
 use crate::survey::diagnostic::Diagnostic;
+use crate::survey::document::Given;
+use crate::survey::keys::{Section, Word};
 
 /// A table of the file.
 pub(in crate::survey) struct Table<'a> {
@@ -16,14 +19,17 @@ pub(in crate::survey) struct Table<'a> {
     pub(in crate::survey) heading: String,
     /// Its header, or the whole of an inline table.
     pub(in crate::survey) span: Range<usize>,
+    section: &'static Section,
     entries: &'a DeTable<'a>,
-    known: RefCell<Vec<&'static str>>,
+    /// Which keys were asked for, so that none of the list is forgotten.
+    asked: RefCell<Vec<&'static str>>,
     missing: RefCell<Vec<(&'static str, Diagnostic)>>,
 }
 
 impl<'a> Table<'a> {
     pub(in crate::survey) fn new(
         reader: &'a Reader<'a>,
+        section: &'static Section,
         heading: impl Into<String>,
         span: Range<usize>,
         entries: &'a DeTable<'a>,
@@ -32,34 +38,73 @@ impl<'a> Table<'a> {
             reader,
             heading: heading.into(),
             span,
+            section,
             entries,
-            known: RefCell::default(),
+            asked: RefCell::default(),
             missing: RefCell::default(),
         }
     }
 
-    /// The value of a key that may be left out.
-    pub(in crate::survey) fn get(&self, key: &'static str) -> Option<Item<'a>> {
-        self.known.borrow_mut().push(key);
-        let (name, value) = self.entries.get_key_value(key)?;
-        Some(Item::new(self.reader, name, value))
-    }
-
-    /// The value of a key that must be there; `example` is a line that would be right.
-    pub(in crate::survey) fn need(&self, key: &'static str, example: &str) -> Option<Item<'a>> {
-        let item = self.get(key);
-        if item.is_none() {
+    /// The value of a key, or that it is missing where the list of keys says that it must be there.
+    pub(in crate::survey) fn get(&self, name: &'static str) -> Option<Item<'a>> {
+        let item = self.optional(name);
+        if item.is_none()
+            && let Some(key) = self.section.key(name).filter(|key| key.needed)
+        {
             self.miss(
-                key,
+                name,
                 Diagnostic::new(
                     self.span.clone(),
-                    format!("{} has no `{key}`", self.heading),
+                    format!("{} has no `{name}`", self.heading),
                 )
-                .label(format!("`{key}` is missing"))
-                .help(format!("add a line like `{example}`")),
+                .label(format!("`{name}` is missing"))
+                .help(format!("add a line like `{}`", key.line())),
             );
         }
         item
+    }
+
+    /// The value of a key of which something else decides whether it may be left out.
+    pub(in crate::survey) fn optional(&self, name: &'static str) -> Option<Item<'a>> {
+        let key = self.section.key(name);
+        debug_assert!(
+            key.is_some(),
+            "`{name}` is not in the list of the keys of {}",
+            self.heading
+        );
+        self.asked.borrow_mut().push(name);
+        let (name, value) = self.entries.get_key_value(name)?;
+        Some(Item::new(self.reader, name, value, key?))
+    }
+
+    /// The number under a key, in SI.
+    pub(in crate::survey) fn number(&self, name: &'static str) -> Option<f64> {
+        self.get(name)?.number()
+    }
+
+    /// Yes or no under a key.
+    pub(in crate::survey) fn flag(&self, name: &'static str) -> Option<bool> {
+        self.get(name)?.flag()
+    }
+
+    /// What the word under a key stands for.
+    pub(in crate::survey) fn word<T: Word>(&self, name: &'static str) -> Option<T> {
+        self.get(name)?.word()
+    }
+
+    /// The text under a key.
+    pub(in crate::survey) fn text(&self, name: &'static str) -> Option<String> {
+        self.get(name)?.text().map(str::to_owned)
+    }
+
+    /// The day under a key.
+    pub(in crate::survey) fn date(&self, name: &'static str) -> Option<Given<Datetime>> {
+        self.get(name)?.date()
+    }
+
+    /// The table under a key.
+    pub(in crate::survey) fn table(&self, name: &'static str) -> Option<Table<'a>> {
+        self.get(name)?.table()
     }
 
     /// Notes that a key is missing, unless it turns out at the end that it is there and misspelt.
@@ -70,22 +115,29 @@ impl<'a> Table<'a> {
     /// Every entry, for tables whose keys are names that the person chose.
     pub(in crate::survey) fn items(&self) -> impl Iterator<Item = Item<'a>> + use<'a> {
         let reader = self.reader;
+        let any = self.section.keys.first();
         self.entries
             .iter()
-            .map(move |(name, value)| Item::new(reader, name, value))
+            .filter_map(move |(name, value)| Some(Item::new(reader, name, value, any?)))
     }
 
-    /// Reports every key that nobody asked for, with the known one it may stand for, and every key missing.
+    /// Reports every key that is not in the list, with the known one it may stand for, and every key missing.
     ///
     /// Returns the known keys that unknown ones seem to stand for.
     pub(in crate::survey) fn close(self) -> Vec<&'static str> {
-        let known = self.known.into_inner();
+        let asked = self.asked.into_inner();
+        let known = || self.section.keys.iter().map(|key| key.name);
+        debug_assert!(
+            known().all(|key| asked.contains(&key)),
+            "only {asked:?} of {} are read",
+            self.heading
+        );
         let mut misspelt = Vec::new();
         for name in self.entries.keys() {
-            if known.iter().any(|known| known == name.get_ref()) {
+            if self.section.key(name.get_ref()).is_some() {
                 continue;
             }
-            let meant = self.reader.suggest(name.get_ref(), known.iter().copied());
+            let meant = self.reader.suggest(name.get_ref(), known());
             misspelt.extend(meant);
             let diagnostic = Diagnostic::new(
                 name.span(),
@@ -94,13 +146,10 @@ impl<'a> Table<'a> {
             self.reader.report(if let Some(meant) = meant {
                 diagnostic.label(format!("did you mean `{meant}`?"))
             } else {
-                let known = known.iter().map(|key| format!("`{key}`"));
+                let known: Vec<String> = known().map(|key| format!("`{key}`")).collect();
                 diagnostic
                     .label(format!("not a key of {}", self.heading))
-                    .help(format!(
-                        "known keys are {}",
-                        known.collect::<Vec<_>>().join(", ")
-                    ))
+                    .help(format!("known keys are {}", known.join(", ")))
             });
         }
         for (key, diagnostic) in self.missing.into_inner() {

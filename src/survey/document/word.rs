@@ -6,16 +6,17 @@ use toml::value::Datetime;
 use super::Given;
 use super::item::Item;
 use crate::survey::diagnostic::{Diagnostic, either};
+use crate::survey::keys::Word;
 use crate::survey::nearest::nearest;
 
 /// A longer name of a foot or a level fits in no table, characters.
 const LONGEST_NAME: usize = 40;
 
 impl<'a> Item<'a> {
-    /// A text; `example` is a line that would be right.
-    pub(in crate::survey) fn text(&self, example: &str) -> Option<&'a str> {
+    /// A text.
+    pub(in crate::survey) fn text(&self) -> Option<&'a str> {
         let DeValue::String(text) = self.value else {
-            self.report_kind("a text in quotes", example);
+            self.report_kind("a text in quotes");
             return None;
         };
         let is_control = |c: char| c.is_control() && !matches!(c, '\n' | '\t');
@@ -66,14 +67,14 @@ impl<'a> Item<'a> {
     }
 
     /// One of a few words.
-    pub(in crate::survey) fn choice<T: Copy>(&self, words: &[(&'static str, T)]) -> Option<T> {
-        let known = || words.iter().map(|(word, _)| *word);
+    pub(in crate::survey) fn word<T: Word>(&self) -> Option<T> {
+        let known = || T::WORDS.iter().map(|(word, _)| *word);
         let given = match self.value {
             DeValue::String(text) => &**text,
             _ => self.source_text(),
         };
         let quoted = matches!(self.value, DeValue::String(_));
-        if quoted && let Some((_, value)) = words.iter().find(|(word, _)| *word == given) {
+        if quoted && let Some((_, value)) = T::WORDS.iter().find(|(word, _)| *word == given) {
             return Some(*value);
         }
         let help = match nearest(given, known()) {
@@ -99,7 +100,6 @@ impl<'a> Item<'a> {
 
     /// A day, or a day and a time.
     pub(in crate::survey) fn date(&self) -> Option<Given<Datetime>> {
-        let example = format!("{} = 2026-03-02T09:40:00", self.key);
         match self.value {
             DeValue::Datetime(date) if date.date.is_some() => Some(Given {
                 value: *date,
@@ -109,7 +109,7 @@ impl<'a> Item<'a> {
                 self.report(
                     format!("`{}` needs the day", self.key),
                     "a time without a day",
-                    format!("write it like `{example}`, or the day alone"),
+                    format!("write it like `{}`, or the day alone", self.spec.line()),
                 );
                 None
             }
@@ -122,7 +122,7 @@ impl<'a> Item<'a> {
                 None
             }
             _ => {
-                self.report_kind("a date", &example);
+                self.report_kind("a date");
                 None
             }
         }

@@ -1,29 +1,26 @@
 //! `[aim]`.
 
 use crate::survey::document::Item;
-use crate::survey::model::{Aim, AimShape, Limits, PLACE_ROUNDING};
+use crate::survey::model::{Aim, Limits, PLACE_ROUNDING};
 use crate::survey::units::show_range;
 
 pub(super) fn read(item: Option<Item<'_>>, limits: &Limits) -> Aim {
-    let Some(table) = item.and_then(|item| item.table("[aim]")) else {
+    let Some(table) = item.and_then(|item| item.table()) else {
         return Aim::default();
     };
-    let shape = table.get("shape").and_then(|item| {
-        item.choice(&[("straight", AimShape::Straight), ("level", AimShape::Level)])
-    });
     let crown = table.get("crown").and_then(|item| crown(&item, limits));
-    let twist = table.get("twist").and_then(|item| item.slope());
-    table.close();
-    Aim {
-        shape: shape.unwrap_or_default(),
+    let aim = Aim {
+        shape: table.word("shape").unwrap_or_default(),
         crown,
-        twist,
-    }
+        twist: table.number("twist"),
+    };
+    table.close();
+    aim
 }
 
 /// A crown that the limits allow.
 fn crown(item: &Item<'_>, limits: &Limits) -> Option<f64> {
-    let crown = item.length()?;
+    let crown = item.number()?;
     if let Some([lowest, highest]) = limits.crown
         && (crown < lowest - PLACE_ROUNDING || crown > highest + PLACE_ROUNDING)
     {

@@ -5,13 +5,9 @@ use crate::survey::model::{Bed, PLACE_ROUNDING};
 use crate::survey::units::{show_length, show_range};
 
 pub(super) fn read(table: Table<'_>) -> Option<Bed> {
-    let length = table
-        .need("length", "length = 2900")
-        .and_then(|item| item.extent());
-    let way_spacing = table
-        .need("way_spacing", "way_spacing = 380")
-        .and_then(|item| item.extent());
-    let held_down = table.get("held_down").and_then(|item| item.flag());
+    let length = table.number("length");
+    let way_spacing = table.number("way_spacing");
+    let held_down = table.flag("held_down");
     table.close();
     Some(Bed {
         length: length?,
@@ -22,7 +18,7 @@ pub(super) fn read(table: Table<'_>) -> Option<Bed> {
 
 /// A place along the bed, m from the headstock end.
 pub(super) fn place(item: &Item<'_>, bed: Option<&Bed>) -> Option<f64> {
-    let at = item.length()?;
+    let at = item.number()?;
     let Some(bed) = bed else {
         return Some(at);
     };

@@ -1,66 +1,47 @@
 //! `[[cut]]`: test bars turned in the chuck, and `[[between_centres]]`: bars turned between centres.
 
 use super::bed::place;
-use super::collars::{self, Writing};
+use super::collars;
 use crate::survey::document::{Item, Table};
 use crate::survey::model::{BarHeld, Bed, Collar, Cut, Side};
 use crate::survey::units::show_length;
-
-const IN_CHUCK: Writing = Writing {
-    place: "from_chuck",
-    example: "collars = [{ from_chuck = 30, diameter = 60.012 }, { from_chuck = 280, diameter = 60.004 }]",
-    place_example: "from_chuck = 30",
-};
-
-const BETWEEN_CENTRES: Writing = Writing {
-    place: "from_headstock",
-    example: "collars = [{ from_headstock = 40, diameter = 60.012 }, { from_headstock = 960, diameter = 60.004 }]",
-    place_example: "from_headstock = 40",
-};
 
 pub(super) fn read(
     in_chuck: Option<Item<'_>>,
     between_centres: Option<Item<'_>>,
     bed: Option<&Bed>,
 ) -> Vec<Cut> {
-    let tables = |item: Option<Item<'_>>, heading: &str| match item {
-        Some(item) => item
-            .tables(heading)
+    let cuts = |item: Option<Item<'_>>, between_centres| {
+        let tables = item.map(|item| item.tables()).unwrap_or_default();
+        tables
             .into_iter()
-            .map(|table| cut(table, bed, heading == "[[between_centres]]"))
-            .collect(),
-        None => Vec::new(),
+            .filter_map(move |table| cut(table, bed, between_centres))
+            .collect::<Vec<_>>()
     };
-    let mut cuts: Vec<Option<Cut>> = tables(in_chuck, "[[cut]]");
-    cuts.extend(tables(between_centres, "[[between_centres]]"));
-    cuts.into_iter().flatten().collect()
+    [cuts(in_chuck, false), cuts(between_centres, true)].concat()
 }
 
 fn cut(table: Table<'_>, bed: Option<&Bed>, between_centres: bool) -> Option<Cut> {
-    let writing = if between_centres {
-        BETWEEN_CENTRES
+    let taken = table.date("taken");
+    let collars_item = table.get("collars");
+    let place_key = if between_centres {
+        "from_headstock"
     } else {
-        IN_CHUCK
+        "from_chuck"
     };
-    let taken = table.get("taken").and_then(|item| item.date());
-    let collars_item = table.need("collars", writing.example);
     let (collars, differences) = collars_item
         .as_ref()
-        .map(|item| collars::read(item, writing))
+        .map(|item| collars::read(item, place_key))
         .unwrap_or_default();
     let held = if between_centres {
         between_centres_of(&table, bed, collars_item.as_ref(), &collars)
     } else {
         Some(in_chuck_of(&table, bed, collars_item.as_ref(), &collars))
     };
-    let tool = table
-        .get("tool")
-        .and_then(|item| item.choice(&[("front", Side::Front), ("rear", Side::Rear)]));
-    let micrometer = table.get("micrometer").and_then(|item| item.size());
-    let sagged = table.get("sagged").and_then(|item| item.flag());
-    let note = table
-        .get("note")
-        .and_then(|item| item.text("note = \"after lunch, door shut\""));
+    let tool = table.word("tool");
+    let micrometer = table.number("micrometer");
+    let sagged = table.flag("sagged");
+    let note = table.text("note");
     table.close();
     Some(Cut {
         taken: taken.map(|date| date.value),
@@ -70,7 +51,7 @@ fn cut(table: Table<'_>, bed: Option<&Bed>, between_centres: bool) -> Option<Cut
         differences,
         micrometer,
         sagged: sagged.unwrap_or(false),
-        note: note.map(str::to_owned),
+        note,
     })
 }
 
@@ -81,7 +62,7 @@ fn in_chuck_of(
     collars: &[Collar],
 ) -> BarHeld {
     let overhang_item = table.get("overhang");
-    let overhang = overhang_item.as_ref().and_then(Item::extent);
+    let overhang = overhang_item.as_ref().and_then(Item::number);
     if let (Some(item), Some(overhang)) = (&overhang_item, overhang) {
         beyond(item, overhang, collars, "the bar");
     }
@@ -90,7 +71,7 @@ fn in_chuck_of(
     if let (Some(list), Some(chuck_at), Some(bed)) = (list, chuck_at, bed) {
         off_the_bed(list, chuck_at, farthest(collars), bed);
     }
-    let tailstock_used = table.get("tailstock_used").and_then(|item| item.flag());
+    let tailstock_used = table.flag("tailstock_used");
     BarHeld::InChuck {
         chuck_at,
         overhang,
@@ -104,8 +85,8 @@ fn between_centres_of(
     list: Option<&Item<'_>>,
     collars: &[Collar],
 ) -> Option<BarHeld> {
-    let length_item = table.need("length", "length = 1000");
-    let length = length_item.as_ref().and_then(Item::extent);
+    let length_item = table.get("length");
+    let length = length_item.as_ref().and_then(Item::number);
     let centre_at = table.get("centre_at").and_then(|item| place(&item, bed));
     if let (Some(item), Some(length)) = (&length_item, length) {
         beyond(item, length, collars, "the bar");

@@ -31,7 +31,7 @@ impl Levels {
 
 pub(super) fn read(item: Option<Item<'_>>) -> Levels {
     let mut levels = Levels::default();
-    let Some(table) = item.and_then(|item| item.table("[level.master]")) else {
+    let Some(table) = item.and_then(|item| item.table()) else {
         return levels;
     };
     let mut has_nameless = false;
@@ -41,7 +41,7 @@ pub(super) fn read(item: Option<Item<'_>>) -> Levels {
             continue;
         }
         let heading = format!("[level.{}]", item.key);
-        if let (Some(table), true) = (item.table(&heading), item.has_good_name("level")) {
+        if let (Some(table), true) = (item.table_called(&heading), item.has_good_name("level")) {
             levels.0.insert(item.key.to_owned(), level(item.key, table));
         }
     }
@@ -57,16 +57,10 @@ pub(super) fn read(item: Option<Item<'_>>) -> Levels {
 }
 
 fn level(name: &str, table: Table<'_>) -> Option<Level> {
-    let division = table
-        .need("division", "division = \"0.02 mm/m\"")
-        .and_then(|item| item.positive_slope());
-    let base = table.get("base").and_then(|item| item.extent());
-    let range = table
-        .get("range")
-        .and_then(|item| item.positive_number("a number of divisions", "range = 10"));
-    let repeat = table
-        .get("repeat")
-        .and_then(|item| item.positive_number("a number of divisions", "repeat = 0.2"));
+    let division = table.number("division");
+    let base = table.number("base");
+    let range = table.number("range");
+    let repeat = table.number("repeat");
     table.close();
     Some(Level {
         name: name.to_owned(),

@@ -4,38 +4,30 @@ use toml::de::DeValue;
 
 use crate::survey::diagnostic::Diagnostic;
 use crate::survey::document::{Item, Table};
+use crate::survey::keys::Word;
 use crate::survey::limit_class::{ClassLimits, LARGEST_SWING, NoClassLimits};
 use crate::survey::model::{Bed, LimitClass, Limits, LocalLimit, Machine};
 use crate::survey::units::show_length;
 
-const LOCAL_EXAMPLE: &str = "local = { over = 250, height = \"0.005 mm\" }";
-
 pub(super) fn read(item: Option<Item<'_>>, bed: Option<&Bed>, machine: &Machine) -> Limits {
-    let Some(table) = item.and_then(|item| item.table("[limits]")) else {
+    let Some(table) = item.and_then(|item| item.table()) else {
         return Limits::default();
     };
-    let twist = table.get("twist").and_then(|item| item.positive_slope());
+    let twist = table.number("twist");
     let crown_item = table.get("crown");
     let crown = crown_item.as_ref().and_then(crown);
-    let straightness = table.get("straightness").and_then(|item| item.size());
-    let twist_per_metre = table
-        .get("twist_per_metre")
-        .and_then(|item| item.positive_slope());
+    let straightness = table.number("straightness");
+    let twist_per_metre = table.number("twist_per_metre");
     let local = table
         .get("local")
         .map(|item| local(&item))
         .unwrap_or_default();
     let convex_item = table.get("convex_only");
     let convex_only = convex_item.as_ref().and_then(Item::flag);
-    let load_share = table.get("load_share").and_then(|item| load_share(&item));
-    let stated_for = table.get("stated_for").and_then(|item| item.extent());
+    let load_share = table.number("load_share");
+    let stated_for = table.number("stated_for");
     let class_item = table.get("class");
-    let class = class_item.as_ref().and_then(|item| {
-        item.choice(&[
-            ("ordinary", LimitClass::Ordinary),
-            ("precision", LimitClass::Precision),
-        ])
-    });
+    let class = class_item.as_ref().and_then(Item::word::<LimitClass>);
     table.close();
     if let (Some(item), Some([lowest, _]), Some(true)) = (&convex_item, crown, convex_only)
         && lowest < 0.0
@@ -67,23 +59,6 @@ pub(super) fn read(item: Option<Item<'_>>, bed: Option<&Bed>, machine: &Machine)
         load_share,
         class: class.filter(|_| of_class.is_some()),
     }
-}
-
-/// A foot cannot be asked to carry no more than its even load: somewhere one carries more.
-fn load_share(item: &Item<'_>) -> Option<f64> {
-    let share = item.number(
-        "how many times its even load a foot may carry",
-        "load_share = 2",
-    )?;
-    if share > 1.0 {
-        return Some(share);
-    }
-    item.report(
-        "`load_share` must be more than 1",
-        "less than what a foot carries if all carry alike",
-        "write how many times its even load a foot may carry, as `load_share = 2`",
-    );
-    None
 }
 
 /// What a class allows this machine; it takes the distance between centres and the swing.
@@ -139,30 +114,18 @@ fn class_limits(item: &Item<'_>, class: LimitClass, machine: &Machine) -> Option
 /// One local limit, or a list of them.
 fn local(item: &Item<'_>) -> Vec<LocalLimit> {
     match item.value {
-        DeValue::Table(_) => item
-            .table("local")
-            .and_then(local_limit)
-            .into_iter()
-            .collect(),
-        DeValue::Array(_) => item
-            .tables("local")
-            .into_iter()
-            .filter_map(local_limit)
-            .collect(),
+        DeValue::Table(_) => item.table().and_then(local_limit).into_iter().collect(),
+        DeValue::Array(_) => item.tables().into_iter().filter_map(local_limit).collect(),
         _ => {
-            item.report_kind("a length and the height allowed over it", LOCAL_EXAMPLE);
+            item.report_kind("a length and the height allowed over it");
             Vec::new()
         }
     }
 }
 
 fn local_limit(table: Table<'_>) -> Option<LocalLimit> {
-    let over = table
-        .need("over", "over = 250")
-        .and_then(|item| item.extent());
-    let height = table
-        .need("height", "height = \"0.005 mm\"")
-        .and_then(|item| item.size());
+    let over = table.number("over");
+    let height = table.number("height");
     table.close();
     Some(LocalLimit {
         over: over?,
@@ -172,7 +135,6 @@ fn local_limit(table: Table<'_>) -> Option<LocalLimit> {
 
 /// Lowest and highest crown.
 fn crown(item: &Item<'_>) -> Option<[f64; 2]> {
-    const EXAMPLE: &str = "crown = [0, 0.02]";
     let DeValue::Array(_) = item.value else {
         item.report(
             "`crown` has a lowest and a highest value",
@@ -181,16 +143,16 @@ fn crown(item: &Item<'_>) -> Option<[f64; 2]> {
         );
         return None;
     };
-    let ends = item.list(EXAMPLE)?;
+    let ends = item.list()?;
     let [lowest, highest] = ends.as_slice() else {
         item.report(
             "`crown` has a lowest and a highest value",
             &format!("expected two lengths, found {}", ends.len()),
-            format!("write it like `{EXAMPLE}`; sag is negative"),
+            format!("write it like `{}`; sag is negative", item.spec.line()),
         );
         return None;
     };
-    let (low, high) = (lowest.length(), highest.length());
+    let (low, high) = (lowest.number(), highest.number());
     let (low, high) = (low?, high?);
     if low > high {
         item.report(
@@ -208,7 +170,7 @@ fn crown(item: &Item<'_>) -> Option<[f64; 2]> {
         item.report(
             "the two limits of `crown` are the same",
             "no bed is that exact",
-            format!("leave room between them, like `{EXAMPLE}`"),
+            format!("leave room between them, like `{}`", item.spec.line()),
         );
         return None;
     }

@@ -90,8 +90,7 @@ pub(super) fn read(table: &Table<'_>, bed: Option<&Bed>, level: Option<&Level>) 
 
 /// The places of a line; one that is wrong was reported and is `None`.
 fn places(item: &Item<'_>, bed: Option<&Bed>) -> Option<Vec<Option<f64>>> {
-    let example = format!("{} = [150, 350, 550]", item.key);
-    let items = item.list(&example)?;
+    let items = item.list()?;
     if items.len() > MOST_READINGS {
         item.reader.report(
             Diagnostic::new(item.key_span.clone(), "nobody reads so many stations")
@@ -149,7 +148,7 @@ struct Setting<'s> {
 
 impl Setting<'_> {
     fn readings(&self, item: &Item<'_>, reversed: bool) -> Vec<Reading> {
-        let Some(items) = item.list(&self.example(item.key)) else {
+        let Some(items) = item.list() else {
             return Vec::new();
         };
         if let Some(places) = self.places
@@ -180,13 +179,6 @@ impl Setting<'_> {
                 })
             })
             .collect()
-    }
-
-    fn example(&self, key: &str) -> String {
-        match self.line {
-            Line::Cross => format!("{key} = [\"1.5F\", \"0\", \"1R\"]"),
-            Line::Front | Line::Rear => format!("{key} = [\"1.5H\", \"0\", \"1T\"]"),
-        }
     }
 
     fn report_lengths(&self, item: &Item<'_>, readings: usize, places: usize) {
@@ -229,7 +221,7 @@ impl Setting<'_> {
             }
             DeValue::Integer(_) | DeValue::Float(_) => self.bare_number(item),
             _ => {
-                item.report_kind("a list of readings", &self.example(item.key));
+                item.report_kind("a list of readings");
                 None
             }
         }

@@ -6,40 +6,30 @@ use crate::survey::document::{Item, Table};
 use crate::survey::model::{Bed, Machine, PointMass};
 
 pub(super) fn read(item: Option<Item<'_>>, bed: Option<&Bed>) -> Machine {
-    let Some(table) = item.and_then(|item| item.table("[machine]")) else {
+    let Some(table) = item.and_then(|item| item.table()) else {
         return Machine::default();
     };
-    let name = table
-        .get("name")
-        .and_then(|item| item.text("name = \"Centre lathe\""));
-    let centre_height = table.get("centre_height").and_then(|item| item.size());
-    let mass = table.get("mass").and_then(|item| item.mass());
-    let headstock = headstock(&table, mass, bed);
-    let chuck_at = table.get("chuck_at").and_then(|item| place(&item, bed));
-    let extent = |key| table.get(key).and_then(|item: Item<'_>| item.extent());
-    let headstock_length = extent("headstock_length");
-    let distance_between_centres = extent("distance_between_centres");
-    let swing = extent("swing");
-    let bed_height = extent("bed_height");
-    table.close();
-    Machine {
-        name: name.map(str::to_owned),
-        centre_height,
+    let mass = table.number("mass");
+    let machine = Machine {
+        name: table.text("name"),
+        centre_height: table.number("centre_height"),
         mass,
-        headstock,
-        chuck_at,
-        headstock_length,
-        distance_between_centres,
-        swing,
-        bed_height,
-    }
+        headstock: headstock(&table, mass, bed),
+        chuck_at: table.get("chuck_at").and_then(|item| place(&item, bed)),
+        headstock_length: table.number("headstock_length"),
+        distance_between_centres: table.number("distance_between_centres"),
+        swing: table.number("swing"),
+        bed_height: table.number("bed_height"),
+    };
+    table.close();
+    machine
 }
 
 /// The headstock's mass and place, which only make sense together.
 fn headstock(table: &Table<'_>, whole: Option<f64>, bed: Option<&Bed>) -> Option<PointMass> {
     let mass_item = table.get("headstock_mass");
     let at_item = table.get("headstock_at");
-    let mass = mass_item.as_ref().and_then(Item::mass);
+    let mass = mass_item.as_ref().and_then(Item::number);
     let at = at_item.as_ref().and_then(|item| place(item, bed));
     let alone = match (&mass_item, &at_item) {
         (Some(item), None) => Some((item, "headstock_at", "headstock_at = 350")),

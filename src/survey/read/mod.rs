@@ -25,7 +25,8 @@ use toml::de::{DeTable, DeValue};
 
 use super::diagnostic::Diagnostic;
 use super::document::{Item, Reader, Table};
-use super::model::{LengthUnit, Survey};
+use super::keys::catalogue::FILE;
+use super::model::Survey;
 
 /// What some editors put before the first character of a file.
 pub(super) const BYTE_ORDER_MARK: char = '\u{feff}';
@@ -48,7 +49,7 @@ pub fn read(text: &str) -> Result<Survey, Vec<Diagnostic>> {
     let body = text.strip_prefix(BYTE_ORDER_MARK).unwrap_or(text);
     let (document, errors) = DeTable::parse_recoverable(body);
     let reader = Reader::new(body, !errors.is_empty());
-    let root = Table::new(&reader, "the file", 0..0, document.get_ref());
+    let root = Table::new(&reader, &FILE, "the file", 0..0, document.get_ref());
     let survey = survey(root);
     let found = syntax::merge(body, &errors, reader.into_found());
     match survey {
@@ -63,17 +64,14 @@ pub fn read(text: &str) -> Result<Survey, Vec<Diagnostic>> {
 /// The whole file; `None` when something that cannot be done without is missing or wrong.
 fn survey(root: Table<'_>) -> Option<Survey> {
     let reader = root.reader;
-    if let Some(item) = root.need("format", "format = 1") {
+    if let Some(item) = root.get("format") {
         format(&item);
     }
-    if let Some(units) = root
-        .get("units")
-        .and_then(|item| item.choice(&[("mm", LengthUnit::Millimetre), ("in", LengthUnit::Inch)]))
-    {
+    if let Some(units) = root.word("units") {
         reader.set_units(units);
     }
     let machine = root.get("machine");
-    let bed = root.get("bed");
+    let bed = root.optional("bed");
     let feet = root.get("feet");
     let foot = root.get("foot");
     let level = root.get("level");
@@ -97,7 +95,7 @@ fn survey(root: Table<'_>) -> Option<Survey> {
         reader.lose_names();
     }
 
-    let bed = bed.and_then(|item| item.table("[bed]")).and_then(bed::read);
+    let bed = bed.and_then(|item| item.table()).and_then(bed::read);
     let machine = machine::read(machine, bed.as_ref());
     let feet = feet::read(feet, foot, bed.as_ref(), reader);
     let levels = levels::read(level);
@@ -136,6 +134,6 @@ fn format(item: &Item<'_>) {
             "unknown format",
             "this program reads `format = 1`; a file of a later format needs a later program",
         ),
-        _ => item.report_kind("a whole number", "format = 1"),
+        _ => item.report_kind("a whole number"),
     }
 }

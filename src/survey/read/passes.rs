@@ -23,7 +23,7 @@ pub(super) fn read(
     feet: &[Foot],
     levels: &Levels,
 ) -> Vec<Pass> {
-    let tables = item.map(|item| item.tables("[[pass]]")).unwrap_or_default();
+    let tables = item.map(|item| item.tables()).unwrap_or_default();
     let names: HashMap<String, usize> = feet
         .iter()
         .enumerate()
@@ -44,7 +44,7 @@ fn pass(
     levels: &Levels,
     before: &mut Option<Datetime>,
 ) -> Pass {
-    let taken = table.get("taken").and_then(|item| item.date());
+    let taken = table.date("taken");
     if let Some(taken) = &taken {
         report_out_of_order(&table, taken, *before);
         *before = Some(taken.value);
@@ -54,18 +54,13 @@ fn pass(
     let felt = |key| {
         table
             .get(key)
-            .map(|item| felt(&item, key, feet))
+            .map(|item| felt(&item, feet))
             .unwrap_or_default()
     };
     let (hanging, barely) = (felt("hanging"), felt("barely"));
-    let note = table
-        .get("note")
-        .and_then(|item| item.text("note = \"after lunch, door shut\""));
+    let note = table.text("note");
     let conditions = conditions::read(&table);
-    let turned = table
-        .get("turned")
-        .and_then(|item| item.table("[pass.turned]"))
-        .map(|table| turned(&table, feet));
+    let turned = table.table("turned").map(|table| turned(&table, feet));
     table.close();
     Pass {
         taken: taken.map(|date| date.value),
@@ -73,7 +68,7 @@ fn pass(
         readings,
         hanging,
         barely,
-        note: note.map(str::to_owned),
+        note,
         conditions,
         turned,
     }
@@ -143,7 +138,7 @@ fn level<'l>(table: &Table<'_>, levels: &'l Levels) -> (String, Option<&'l Level
             }
         };
     };
-    let Some(name) = item.text("level = \"master\"") else {
+    let Some(name) = item.text() else {
         return (String::new(), None);
     };
     let Some(level) = levels.get(name) else {
@@ -205,13 +200,12 @@ impl FootNames<'_> {
     }
 }
 
-/// Feet that a hand felt something about, listed under this key.
-fn felt(item: &Item<'_>, key: &str, feet: &FootNames<'_>) -> Vec<usize> {
-    let example = format!("{key} = [\"R3\"]");
+/// Feet that a hand felt something about.
+fn felt(item: &Item<'_>, feet: &FootNames<'_>) -> Vec<usize> {
     let mut found = Vec::new();
     let mut is_listed = vec![false; feet.feet.len()];
-    for item in item.list(&example).unwrap_or_default() {
-        let Some(index) = item.text(&example).and_then(|name| feet.find(&item, name)) else {
+    for item in item.list().unwrap_or_default() {
+        let Some(index) = item.text().and_then(|name| feet.find(&item, name)) else {
             continue;
         };
         if is_listed[index] {
@@ -231,7 +225,7 @@ fn felt(item: &Item<'_>, key: &str, feet: &FootNames<'_>) -> Vec<usize> {
 fn turned(table: &Table<'_>, feet: &FootNames<'_>) -> BTreeMap<usize, f64> {
     let mut found = BTreeMap::new();
     for mut item in table.items() {
-        let quarters = item.number("a number of quarter-turns, + raises", "F2 = 3");
+        let quarters = item.number();
         let name = item.key;
         item.span = item.key_span.clone();
         let Some(index) = feet.find(&item, name) else {

@@ -13,7 +13,7 @@ use crate::cut::{Explained, NoConclusion, NotExplained};
 use crate::geometry::Figure;
 use crate::report::CutReport;
 use crate::survey::limit_class::TAPER_LENGTH;
-use crate::survey::{LengthUnit, Side};
+use crate::survey::{LengthUnit, Side, Word};
 
 /// A foot, m: over which a taper is told in inches.
 const FOOT: f64 = 0.3048;

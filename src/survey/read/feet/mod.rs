@@ -12,13 +12,9 @@ use std::ops::Range;
 
 use crate::survey::document::{Item, Reader, Table};
 use crate::survey::model::{Bed, Clockwise, Foot, Side};
-use crate::survey::units::{INCH, show_length};
 
 /// The finest part of a turn worth counting when the file does not say, turns.
 const USUAL_SMALLEST_TURN: f64 = 0.25;
-
-/// No foot of a machine bed lifts more in a turn, m; a larger value is a metric pitch read in inches.
-const LARGEST_LIFT: f64 = 0.0254;
 
 /// More feet than any bed has on one side.
 const MOST_FEET: usize = 1000;
@@ -39,13 +35,13 @@ pub(super) fn read(
     bed: Option<&Bed>,
     reader: &Reader<'_>,
 ) -> Vec<Foot> {
-    let defaults = feet.and_then(|item| item.table("[feet]"));
+    let defaults = feet.and_then(|item| item.table());
     let defaults_span = defaults.as_ref().map(|table| table.span.clone());
     let mut drafts = match defaults {
         Some(table) => pairs::read(table, bed),
         None => Drafts::new(bed),
     };
-    if let Some(table) = foot.and_then(|item| item.table("[foot.R4]")) {
+    if let Some(table) = foot.and_then(|item| item.table()) {
         single::read(&table, bed, &mut drafts);
     }
     checks::report_same_places(reader, &drafts.feet);
@@ -82,40 +78,12 @@ impl Drafts {
 
 /// The keys that `[feet]` and `[foot.NAME]` share, besides the lift.
 fn own_keys(table: &Table<'_>, foot: &mut Foot) {
-    if let Some(clockwise) = table.get("clockwise").and_then(|item| {
-        item.choice(&[("raises", Clockwise::Raises), ("lowers", Clockwise::Lowers)])
-    }) {
+    if let Some(clockwise) = table.word("clockwise") {
         foot.clockwise = clockwise;
     }
-    if let Some(part) = table
-        .get("smallest_turn")
-        .and_then(|item| item.part_of_turn())
-    {
+    if let Some(part) = table.number("smallest_turn") {
         foot.smallest_turn = part;
     }
-}
-
-fn lift_per_turn(item: &Item<'_>) -> Option<f64> {
-    let lift = item.size()?;
-    if lift > LARGEST_LIFT {
-        let units = item.reader.units();
-        let help = if units.length() == INCH {
-            format!(
-                "a bare number is in inches here: write `\"{} mm\"` if it is a metric pitch",
-                item.source_text()
-            )
-        } else {
-            "write what one whole turn lifts: the pitch of the screw, or less for a wedge"
-                .to_owned()
-        };
-        item.report(
-            "no levelling foot lifts so much in one turn",
-            &format!("this is {}", show_length(lift, units)),
-            help,
-        );
-        return None;
-    }
-    Some(lift)
 }
 
 /// Distance of the feet from the centre line when the file does not say, m.

@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use super::{Draft, Drafts, MOST_FEET, lift_per_turn, own_keys, signed, usual_across};
+use super::{Draft, Drafts, MOST_FEET, own_keys, signed, usual_across};
 use crate::survey::document::{Item, Table};
 use crate::survey::model::{Bed, Foot, Side};
 use crate::survey::read::bed::place;
@@ -10,8 +10,7 @@ use crate::survey::read::bed::place;
 /// What all feet share, and the feet of the pairs.
 pub(super) fn read(table: Table<'_>, bed: Option<&Bed>) -> Drafts {
     let at = table.get("at").and_then(|item| places(&item, bed));
-    let spacing_item = table.get("spacing");
-    let spacing = spacing_item.and_then(|item| item.extent());
+    let spacing = table.number("spacing");
     let lift = table.get("lift_per_turn");
     let mut drafts = Drafts {
         has_lift: lift.is_some(),
@@ -19,7 +18,7 @@ pub(super) fn read(table: Table<'_>, bed: Option<&Bed>) -> Drafts {
     };
     let pattern = &mut drafts.pattern;
     pattern.across = spacing.map_or(usual_across(bed), |spacing| spacing / 2.0);
-    if let Some(lift) = lift.and_then(|item| lift_per_turn(&item)) {
+    if let Some(lift) = lift.and_then(|item| item.number()) {
         pattern.lift_per_turn = lift;
     }
     own_keys(&table, pattern);
@@ -48,8 +47,7 @@ type Place = (Option<f64>, Range<usize>);
 
 /// The places of the pairs.
 fn places(item: &Item<'_>, bed: Option<&Bed>) -> Option<Vec<Place>> {
-    const EXAMPLE: &str = "at = [120, 980, 1840, 2700]";
-    let items = item.list(EXAMPLE)?;
+    let items = item.list()?;
     if items.is_empty() || items.len() > MOST_FEET {
         item.report(
             if items.is_empty() {
@@ -58,7 +56,7 @@ fn places(item: &Item<'_>, bed: Option<&Bed>) -> Option<Vec<Place>> {
                 "no bed has so many feet"
             },
             &format!("{} places", items.len()),
-            format!("write the place of each pair, like `{EXAMPLE}`"),
+            format!("write the place of each pair, like `{}`", item.spec.line()),
         );
         return None;
     }

@@ -4,12 +4,12 @@ use std::collections::HashMap;
 
 use toml::de::DeValue;
 
-use super::{Draft, Drafts, MOST_FEET, lift_per_turn, own_keys, signed};
+use super::{Draft, Drafts, MOST_FEET, own_keys, signed};
 use crate::survey::diagnostic::{Diagnostic, count};
 use crate::survey::document::{Item, Table};
+use crate::survey::keys::Word;
 use crate::survey::model::{Bed, Foot, Side};
 use crate::survey::read::bed::place;
-use crate::survey::units::short_number;
 
 /// Every `[foot.NAME]`, for feet of the pairs and others.
 pub(super) fn read(table: &Table<'_>, bed: Option<&Bed>, drafts: &mut Drafts) {
@@ -32,7 +32,7 @@ pub(super) fn read(table: &Table<'_>, bed: Option<&Bed>, drafts: &mut Drafts) {
             continue;
         }
         let heading = format!("[foot.{}]", item.key);
-        let (Some(table), true) = (item.table(&heading), item.has_good_name("foot")) else {
+        let (Some(table), true) = (item.table_called(&heading), item.has_good_name("foot")) else {
             continue;
         };
         let name = item.key.to_ascii_uppercase();
@@ -89,14 +89,14 @@ fn report_nameless(table: &Table<'_>) {
 fn override_foot(table: Table<'_>, bed: Option<&Bed>, draft: &mut Draft) {
     let side = table.get("side");
     if let Some(item) = &side
-        && let Some(side) = side_of(item)
+        && let Some(side) = item.word::<Side>()
         && side != draft.foot.side
     {
         item.report(
             format!(
                 "`{}` is a {} foot by its name",
                 draft.foot.name,
-                side_name(draft.foot.side)
+                draft.foot.side.word()
             ),
             "the other side",
             "leave `side` out, or give the foot another name",
@@ -109,8 +109,8 @@ fn override_foot(table: Table<'_>, bed: Option<&Bed>, draft: &mut Draft) {
         draft.span = item.span;
     }
     let side = draft.foot.side;
-    if let Some(across) = table.get("across").and_then(|item| across(&item, side)) {
-        draft.foot.across = across;
+    if let Some(across) = table.number("across") {
+        draft.foot.across = signed(side, across);
     }
     single_keys(&table, draft);
     table.close();
@@ -134,15 +134,18 @@ fn outside_foot(
             &drafts.feet[..pairs],
         );
     }
-    let side = side_item.as_ref().and_then(side_of).unwrap_or(Side::Front);
+    let side = side_item
+        .as_ref()
+        .and_then(Item::word)
+        .unwrap_or(Side::Front);
     let at = at_item.as_ref().and_then(|item| place(item, bed));
-    let across = table.get("across").and_then(|item| across(&item, side));
+    let across = table.number("across");
     let mut draft = Draft {
         foot: Foot {
             name: item.key.to_owned(),
             side,
             at: at.unwrap_or_default(),
-            across: across.unwrap_or(signed(side, drafts.pattern.across)),
+            across: signed(side, across.unwrap_or(drafts.pattern.across)),
             ..drafts.pattern.clone()
         },
         span: match (&at_item, at) {
@@ -183,59 +186,11 @@ fn report_not_placed(item: &Item<'_>, has_side: bool, has_at: bool, pairs: &[Dra
 fn single_keys(table: &Table<'_>, draft: &mut Draft) {
     if let Some(item) = table.get("lift_per_turn") {
         draft.has_lift = true;
-        if let Some(lift) = lift_per_turn(&item) {
+        if let Some(lift) = item.number() {
             draft.foot.lift_per_turn = lift;
         }
     }
     own_keys(table, &mut draft.foot);
-    draft.foot.lowest_turns = table
-        .get("lowest_turns")
-        .and_then(|item| travel(&item, -1.0));
-    draft.foot.highest_turns = table
-        .get("highest_turns")
-        .and_then(|item| travel(&item, 1.0));
-}
-
-/// Travel left from now, turns, downwards (`sense` −1) or upwards (+1).
-fn travel(item: &Item<'_>, sense: f64) -> Option<f64> {
-    let (example, way) = if sense < 0.0 {
-        ("lowest_turns = -3", "downwards, so it is zero or negative")
-    } else {
-        ("highest_turns = 2", "upwards, so it is zero or positive")
-    };
-    let turns = item.number("a number of turns", example)?;
-    if turns * sense < 0.0 {
-        item.report(
-            format!("`{}` counts turns {way}", item.key),
-            "wrong sign",
-            format!("write `{} = {}`", item.key, short_number(-turns, 6)),
-        );
-        return None;
-    }
-    Some(turns)
-}
-
-fn side_of(item: &Item<'_>) -> Option<Side> {
-    item.choice(&[("front", Side::Front), ("rear", Side::Rear)])
-}
-
-fn side_name(side: Side) -> &'static str {
-    match side {
-        Side::Front => "front",
-        Side::Rear => "rear",
-    }
-}
-
-/// Distance from the centre line towards the foot's own side, given the sign of that side.
-fn across(item: &Item<'_>, side: Side) -> Option<f64> {
-    let across = item.length()?;
-    if across < 0.0 {
-        item.report(
-            "`across` is measured from the centre line towards the foot's own side",
-            "less than zero",
-            "write it without a sign; `side` says where it is",
-        );
-        return None;
-    }
-    Some(signed(side, across))
+    draft.foot.lowest_turns = table.number("lowest_turns");
+    draft.foot.highest_turns = table.number("highest_turns");
 }
