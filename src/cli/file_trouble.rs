@@ -26,6 +26,18 @@ pub enum FileTrouble {
         /// What the system says.
         error: io::Error,
     },
+    /// Somebody changed the same meanwhile.
+    ChangedMeanwhile {
+        /// What the survey is called.
+        name: String,
+        /// What changed, line by line.
+        difference: Vec<String>,
+    },
+    /// It is no file that can be kept.
+    NoRegularFile {
+        /// What the survey is called.
+        name: String,
+    },
     /// There is a file of this name already.
     Exists {
         /// Its name.
@@ -71,6 +83,21 @@ impl FileTrouble {
             Self::Unsaved { name, error } => (
                 format!("cannot save `{name}`: {error}"),
                 Some("the file still says what it said before".into()),
+            ),
+            Self::ChangedMeanwhile { name, difference } => (
+                format!("`{name}` was changed meanwhile, where this would change it too"),
+                Some(format!(
+                    "nothing more was saved; look at it and start again: what was saved before is in it\n{}",
+                    difference
+                        .iter()
+                        .map(|line| format!("    {line}"))
+                        .collect::<Vec<_>>()
+                        .join("\n")
+                )),
+            ),
+            Self::NoRegularFile { name } => (
+                format!("`{name}` is no file that can be changed"),
+                Some("name a survey file".into()),
             ),
             Self::Exists { name } => (
                 format!("there is a `{name}` already"),

@@ -42,6 +42,8 @@ use std::process::ExitCode;
 use anstream::ColorChoice;
 use clap::{CommandFactory, Parser, Subcommand};
 
+use self::failure::Failure;
+
 /// Levels a machine bed: readings of a precision level in, turns for every foot out.
 #[derive(Debug, Parser)]
 #[command(name = "quarterturn", version, max_term_width = 100, after_help = AFTER_HELP)]
@@ -112,7 +114,14 @@ fn plain_minus(argument: OsString) -> OsString {
 
 /// Runs the program with the process's own arguments.
 pub fn run() -> ExitCode {
-    let program = Program::parse_from(std::env::args_os().map(plain_minus));
+    let program = match Program::try_parse_from(std::env::args_os().map(plain_minus)) {
+        Ok(program) => program,
+        Err(wrong) if wrong.use_stderr() => wrong.exit(),
+        Err(help) => {
+            let printed = output::print(&help.render().ansi().to_string(), ColorChoice::Auto);
+            return ended(printed.map(|()| Done::Well), ColorChoice::Auto);
+        }
+    };
     let (result, colour) = match &program.command {
         Command::Shape(arguments) => (shape::run(arguments), arguments.shared.colour()),
         Command::Readings(arguments) => (readings::run(arguments), ColorChoice::Auto),
@@ -132,6 +141,11 @@ pub fn run() -> ExitCode {
         Command::Settle(arguments) => (settle::run(arguments), arguments.shared.colour()),
         Command::Sheet(arguments) => (sheet::run(arguments), arguments.colour()),
     };
+    ended(result, colour)
+}
+
+/// The exit status, and why there is no result.
+fn ended(result: Result<Done, Failure>, colour: ColorChoice) -> ExitCode {
     match result {
         Ok(Done::Well) => ExitCode::SUCCESS,
         Ok(Done::NotProven) => ExitCode::from(STATUS_NOT_PROVEN),

@@ -5,6 +5,7 @@ use std::io::{self, Write};
 use anstream::{AutoStream, ColorChoice};
 
 use super::failure::Failure;
+use crate::survey::visible;
 
 /// Characters on a line where nobody says how many there are.
 const USUAL_WIDTH: usize = 80;
@@ -15,7 +16,7 @@ const WIDEST: usize = 100;
 pub fn print(text: &str, colour: ColorChoice) -> Result<(), Failure> {
     let mut stream = AutoStream::new(io::stdout().lock(), colour);
     match stream
-        .write_all(text.as_bytes())
+        .write_all(visible(text).as_bytes())
         .and_then(|()| stream.flush())
     {
         Err(error) if error.kind() != io::ErrorKind::BrokenPipe => {
@@ -27,9 +28,18 @@ pub fn print(text: &str, colour: ColorChoice) -> Result<(), Failure> {
 
 /// Says why there is no result.
 pub fn complain(failure: &Failure, colour: ColorChoice) {
+    say(&failure.message(), colour);
+}
+
+/// Says something beside the result.
+pub fn note(words: &str) {
+    say(&format!("note: {words}\n"), ColorChoice::Auto);
+}
+
+fn say(text: &str, colour: ColorChoice) {
     let mut stream = AutoStream::new(io::stderr().lock(), colour);
     // Where nobody listens, nothing more can be said.
-    let _ = stream.write_all(failure.message().as_bytes());
+    let _ = stream.write_all(visible(text).as_bytes());
 }
 
 /// Characters on a line: what `COLUMNS` says, else the terminal, else the usual.

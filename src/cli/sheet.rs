@@ -12,7 +12,7 @@ use super::findings::Findings;
 use super::options::{self, Colour, Units};
 use super::sheet_trouble::SheetTrouble;
 use super::stations::suggested;
-use super::written::write_aside;
+use super::written::{is_input, write_aside};
 use super::{Done, output, source};
 use crate::geometry::ReferenceLine;
 use crate::plan::{self, ExpectedShape};
@@ -141,6 +141,10 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
     };
     match arguments.output.as_deref() {
         Some(file) if file.as_os_str() != "-" => {
+            if is_input(file, arguments.file.as_deref()) {
+                let name = file.display().to_string();
+                return Err(SheetTrouble::IsTheSurvey { name }.into());
+            }
             write_aside(file, text.as_bytes(), arguments.force)?;
         }
         None if io::stdout().is_terminal() => return Err(SheetTrouble::NoOutput.into()),

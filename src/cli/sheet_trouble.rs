@@ -18,6 +18,11 @@ pub enum SheetTrouble {
         /// Number of the pass that shows it after.
         after: usize,
     },
+    /// The file to write is the survey.
+    IsTheSurvey {
+        /// Its name.
+        name: String,
+    },
     /// The file to write is there already.
     AlreadyThere {
         /// Its name.
@@ -42,7 +47,10 @@ impl SheetTrouble {
     /// Whether the command line asks for what cannot be.
     pub fn is_usage(&self) -> bool {
         match self {
-            Self::NoOutput | Self::BeforeAfter { .. } | Self::AlreadyThere { .. } => true,
+            Self::NoOutput
+            | Self::BeforeAfter { .. }
+            | Self::AlreadyThere { .. }
+            | Self::IsTheSurvey { .. } => true,
             Self::NothingToDraw | Self::CannotWrite { .. } => false,
         }
     }
@@ -65,6 +73,10 @@ impl SheetTrouble {
             Self::BeforeAfter { before, after } => (
                 format!("pass {before} does not come before pass {after}"),
                 Some("`--from` names the pass before, `--pass` the one after".into()),
+            ),
+            Self::IsTheSurvey { name } => (
+                format!("`{name}` is the survey itself"),
+                Some("nothing was changed; name another file to write".into()),
             ),
             Self::AlreadyThere { name } => (
                 format!("`{name}` is there already"),

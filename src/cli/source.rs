@@ -14,6 +14,7 @@ const LARGEST: u64 = 16 << 20;
 const PIPE: &str = "standard input";
 
 /// A survey and what it is called.
+#[derive(Debug, Clone)]
 pub struct Source {
     /// What the file says.
     pub survey: Survey,

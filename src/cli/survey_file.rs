@@ -5,6 +5,10 @@
 //! full, the name stands for the whole old text or for the whole new one. Permissions and owner are kept, and
 //! a symbolic link goes on pointing where it did.
 //!
+//! An editor knows nothing of locks. So a change is made to the text that it was decided on, and where the file says
+//! something else by then the two changes are put together if they do not touch, and the passes come out as meant; if not,
+//! nothing is saved and the difference is shown.
+//!
 //! Two programs on one file would lose each other's readings, so the one in hand is locked. The lock goes with
 //! the file and not with its name, so every new file is locked before it takes the name, and whoever gets a lock
 //! looks whether the name still stands for what it has locked.
@@ -16,10 +20,11 @@ use std::path::{Path, PathBuf};
 
 use super::failure::Failure;
 use super::file_trouble::FileTrouble;
+use super::output;
 use super::refusal::Refusal;
 use super::source::{self, Source};
-use crate::survey;
-use crate::survey::edit::CannotEdit;
+use crate::survey::edit::{CannotEdit, difference, merged};
+use crate::survey::{self, Survey};
 
 /// A name may come to stand for another file between opening and locking; so often in a row it does not.
 const MOST_TRIES: usize = 10;
@@ -35,6 +40,8 @@ pub struct SurveyFile {
     /// Where it really is.
     path: PathBuf,
     held: File,
+    /// What it said when it was last read or saved, which is what the next change is decided on.
+    known: Option<Source>,
 }
 
 impl SurveyFile {
@@ -47,45 +54,74 @@ impl SurveyFile {
             name: named.display().to_string(),
             error,
         })?;
+        if !fs::metadata(&path).is_ok_and(|found| found.is_file()) {
+            let name = named.display().to_string();
+            return Err(FileTrouble::NoRegularFile { name }.into());
+        }
         let held = hold(&path).map_err(|problem| problem.of(named))?;
         let file = Self {
             named: named.to_owned(),
             path,
             held,
+            known: None,
         };
         file.clear_unfinished();
         Ok(file)
     }
 
     /// What it says now.
-    pub fn read(&self) -> Result<Source, Failure> {
-        source::read(Some(&self.named))
+    pub fn read(&mut self) -> Result<Source, Failure> {
+        let source = source::read(Some(&self.named))?;
+        self.known = Some(source.clone());
+        Ok(source)
     }
 
     /// Changes what it says; on disk when this returns. Gives what it says then.
     ///
-    /// The change is made to what the file says now, which somebody may have changed in an editor meanwhile.
-    /// A change that would make it no survey is not saved.
+    /// The change is made to what was last read. What somebody changed in an editor meanwhile stays, unless both
+    /// touch the same or a pass would not come out as meant: then nothing is saved. A change that would make it no survey
+    /// is not saved.
     pub fn change(
         &mut self,
         change: impl FnOnce(&Source) -> Result<String, CannotEdit>,
     ) -> Result<Source, Failure> {
-        let before = self.read()?;
-        let text = change(&before).map_err(|reason| FileTrouble::CannotEdit {
-            name: before.name.clone(),
+        let now = source::read(Some(&self.named))?;
+        let known = self.known.clone().unwrap_or_else(|| now.clone());
+        let name = &known.name;
+        let meant = change(&known).map_err(|reason| FileTrouble::CannotEdit {
+            name: name.clone(),
             reason,
         })?;
-        let survey = survey::read(&text).map_err(|mut mistakes| FileTrouble::WouldSpoil {
-            name: before.name.clone(),
-            mistake: mistakes.swap_remove(0),
-        })?;
-        self.save(&text)
+        let read = |text: &str| {
+            survey::read(text).map_err(|mut mistakes| FileTrouble::WouldSpoil {
+                name: name.clone(),
+                mistake: mistakes.swap_remove(0),
+            })
+        };
+        let mut changed = Source {
+            survey: read(&meant)?,
+            text: meant,
+            name: name.clone(),
+        };
+        if now.text != known.text {
+            let both = merged(&known.text, &changed.text, &now.text);
+            let both = both.and_then(|text| Some((survey::read(&text).ok()?, text)));
+            let (survey, text) = both
+                .filter(|(survey, _)| is_as_meant(&known.survey, &changed.survey, survey))
+                .ok_or_else(|| FileTrouble::ChangedMeanwhile {
+                    name: name.clone(),
+                    difference: difference(&known.text, &now.text),
+                })?;
+            changed = Source {
+                survey,
+                text,
+                ..changed
+            };
+        }
+        self.save(&changed.text)
             .map_err(|problem| problem.of(&self.named))?;
-        Ok(Source {
-            survey,
-            text,
-            ..before
-        })
+        self.known = Some(changed.clone());
+        Ok(changed)
     }
 
     fn save(&mut self, text: &str) -> Result<(), Problem> {
@@ -99,6 +135,12 @@ impl SurveyFile {
             .prefix(&self.unfinished())
             .tempfile_in(&folder)?;
         let as_it_was = self.held.metadata()?;
+        if has_other_names(&as_it_was) {
+            output::note(&format!(
+                "`{}` has another name (a hard link), which keeps what it said before",
+                self.named.display()
+            ));
+        }
         aside.as_file().set_permissions(as_it_was.permissions())?;
         keep_owner(aside.as_file(), &as_it_was);
         aside.write_all(&bytes)?;
@@ -138,6 +180,18 @@ impl SurveyFile {
             }
         }
     }
+}
+
+/// Whether every pass that a change touches reads at its own number as it was meant to, and the feet are those that were known.
+fn is_as_meant(before: &Survey, meant: &Survey, now: &Survey) -> bool {
+    let passes = meant.passes.iter().enumerate();
+    let mut touched = passes.filter(|(index, pass)| before.passes.get(*index) != Some(pass));
+    let same_feet = before
+        .feet
+        .iter()
+        .map(|foot| &foot.name)
+        .eq(now.feet.iter().map(|foot| &foot.name));
+    same_feet && touched.all(|(index, pass)| now.passes.get(index) == Some(pass))
 }
 
 /// Writes a new file under a name that nothing stands for yet; on disk when this returns.
@@ -250,6 +304,18 @@ fn is_still(_: &File, _: &Path) -> io::Result<bool> {
 fn keep_owner(file: &File, owned: &fs::Metadata) {
     use std::os::unix::fs::{MetadataExt, fchown};
     let _ = fchown(file, Some(owned.uid()), Some(owned.gid()));
+}
+
+/// Whether the file stands under more names than one.
+#[cfg(unix)]
+fn has_other_names(file: &fs::Metadata) -> bool {
+    use std::os::unix::fs::MetadataExt;
+    file.nlink() > 1
+}
+
+#[cfg(not(unix))]
+fn has_other_names(_: &fs::Metadata) -> bool {
+    false
 }
 
 #[cfg(not(unix))]

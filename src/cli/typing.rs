@@ -6,6 +6,8 @@ use rustyline::error::ReadlineError;
 use rustyline::{Config, DefaultEditor};
 
 use super::failure::Failure;
+use super::output;
+use crate::survey::visible;
 
 /// Where typed lines come from.
 pub struct Typing(From);
@@ -41,12 +43,17 @@ impl Typing {
     /// who presses Ctrl-C or Ctrl-D.
     pub fn line(&mut self, prompt: &str) -> Result<Option<String>, Failure> {
         match &mut self.0 {
-            From::Terminal(editor) => match editor.readline(prompt) {
+            From::Terminal(editor) => match editor.readline(&*visible(prompt)) {
                 Ok(line) => Ok(Some(line.trim().to_owned())),
                 Err(ReadlineError::Eof | ReadlineError::Interrupted) => Ok(None),
                 Err(error) => Err(unreadable(error)),
             },
             From::Pipe { lines, number } => {
+                if *number == 0 && io::stdin().is_terminal() {
+                    output::note(
+                        "what is printed goes elsewhere, so there are no questions: type line by line, Ctrl-D ends it",
+                    );
+                }
                 *number += 1;
                 match lines.next() {
                     None => Ok(None),

@@ -1,12 +1,15 @@
 //! Writes a file so that there is either all of it or nothing.
 
-use std::fs::File;
+use std::fs::{self, File, Metadata};
 use std::io::{self, Write};
 use std::path::Path;
 
 use tempfile::Builder;
 
 use super::sheet_trouble::SheetTrouble;
+
+/// How the name of a file begins that is not finished.
+const UNFINISHED: &str = ".quarterturn-";
 
 /// Writes aside, syncs, renames, and syncs the folder; what is there already stays unless `force`.
 pub fn write_aside(file: &Path, bytes: &[u8], force: bool) -> Result<(), SheetTrouble> {
@@ -20,6 +23,60 @@ pub fn write_aside(file: &Path, bytes: &[u8], force: bool) -> Result<(), SheetTr
     }
 }
 
+/// Whether the file to write is the one that was read, under whatever name, or what comes through the pipe.
+pub fn is_input(file: &Path, input: Option<&Path>) -> bool {
+    let named = input.filter(|input| input.as_os_str() != "-");
+    match named {
+        Some(input) => is_same(fs::metadata(input), file),
+        None => is_same(piped_in(), file),
+    }
+}
+
+/// What comes through the pipe.
+#[cfg(unix)]
+fn piped_in() -> io::Result<Metadata> {
+    use std::os::fd::AsFd;
+    File::from(io::stdin().as_fd().try_clone_to_owned()?).metadata()
+}
+
+#[cfg(not(unix))]
+fn piped_in() -> io::Result<Metadata> {
+    Err(io::ErrorKind::Unsupported.into())
+}
+
+#[cfg(unix)]
+fn is_same(read: io::Result<Metadata>, file: &Path) -> bool {
+    use std::os::unix::fs::MetadataExt;
+    let id = |found: &Metadata| (found.dev(), found.ino());
+    matches!((read, fs::metadata(file)), (Ok(read), Ok(found)) if id(&read) == id(&found))
+}
+
+/// Elsewhere a file that was just read keeps the time at which it was changed.
+#[cfg(not(unix))]
+fn is_same(read: io::Result<Metadata>, file: &Path) -> bool {
+    let id = |found: &Metadata| (found.len(), found.modified().ok());
+    matches!((read, fs::metadata(file)), (Ok(read), Ok(found)) if id(&read) == id(&found))
+}
+
+/// Removes what a program that was killed while it wrote has left; what another still writes is locked.
+fn clear_unfinished(folder: &Path) {
+    let Ok(entries) = fs::read_dir(folder) else {
+        return;
+    };
+    let left = entries.flatten().filter(|entry| {
+        entry
+            .file_name()
+            .as_encoded_bytes()
+            .starts_with(UNFINISHED.as_bytes())
+    });
+    for entry in left {
+        // What cannot be removed does no harm.
+        if File::open(entry.path()).is_ok_and(|file| file.try_lock().is_ok()) {
+            let _ = fs::remove_file(entry.path());
+        }
+    }
+}
+
 fn put(file: &Path, bytes: &[u8], force: bool) -> io::Result<()> {
     // Asked early, so that nothing is written for nothing; the rename below is what decides.
     if !force && file.try_exists()? {
@@ -29,6 +86,7 @@ fn put(file: &Path, bytes: &[u8], force: bool) -> io::Result<()> {
         Some(folder) if !folder.as_os_str().is_empty() => folder,
         _ => Path::new("."),
     };
+    clear_unfinished(folder);
     let mut builder = Builder::new();
     #[cfg(unix)]
     {
@@ -36,7 +94,9 @@ fn put(file: &Path, bytes: &[u8], force: bool) -> io::Result<()> {
         // As any new file, less what the process's mask takes away.
         builder.permissions(std::fs::Permissions::from_mode(0o666));
     }
-    let mut aside = builder.prefix(".quarterturn-").tempfile_in(folder)?;
+    let mut aside = builder.prefix(UNFINISHED).tempfile_in(folder)?;
+    // Where the file system knows no locks nothing is cleared either.
+    let _ = aside.as_file().try_lock();
     aside.write_all(bytes)?;
     aside.as_file().sync_all()?;
     if force {

@@ -2,6 +2,7 @@
 
 use std::ops::Range;
 
+use super::text::seen;
 use super::units::short_number;
 
 /// One mistake that the person can mend.
@@ -70,7 +71,7 @@ fn printable(text: &str) -> String {
         }
         word_length = if c == ' ' { 0 } else { word_length + 1 };
         if word_length <= LONGEST_WORD {
-            printable.push(if c.is_control() { '\u{fffd}' } else { c });
+            printable.push(seen(c));
             length += 1;
         } else if word_length == LONGEST_WORD + 1 {
             printable.push_str("...");

@@ -29,4 +29,5 @@ pub use model::*;
 pub use notation::{QUARTER_DIVISION, format_entry, format_reading, parse_reading};
 pub use read::read;
 pub use render::render;
-pub use text::{NotText, decode, encode_like};
+pub(crate) use text::seen;
+pub use text::{NotText, decode, encode_like, visible};

@@ -7,6 +7,7 @@ use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
 
 use super::diagnostic::Diagnostic;
 use super::read::BYTE_ORDER_MARK;
+use super::text::visible;
 
 /// Widest line of a rendered diagnostic, characters; longer lines of the file are cut around the mistake.
 const WIDTH: usize = 100;
@@ -39,11 +40,12 @@ pub fn render(diagnostics: &[Diagnostic], file_name: &str, source: &str, colour:
     } else if number > 1 {
         blocks.push(format!("{number} mistakes in {file_name}"));
     }
-    blocks
+    let text = blocks
         .iter()
         .map(|block| format!("{block}\n"))
         .collect::<Vec<_>>()
-        .join("\n")
+        .join("\n");
+    visible(&text).into_owned()
 }
 
 fn one(renderer: &Renderer, diagnostic: &Diagnostic, file_name: &str, source: &str) -> String {

@@ -1,5 +1,7 @@
 //! From the bytes of a file to its text.
 
+use std::borrow::Cow;
+
 use super::diagnostic::Diagnostic;
 
 /// A file that is not text, as far as it can be shown.
@@ -39,6 +41,44 @@ pub fn decode(bytes: &[u8]) -> Result<String, NotText> {
         .help("save the file as UTF-8 in the editor that made it");
         NotText { readable, mistake }
     })
+}
+
+/// Whether a character steers a terminal or is not to be seen, so that a text with it is not what it looks like: controls
+/// (C0 and C1), joiners and spaces without width, marks that turn the direction of writing, tags, and fillers (Unicode's
+/// properties `Cc`, `Bidi_Control` and, but for variation selectors, `Default_Ignorable_Code_Point`; from memory).
+fn is_hidden(c: char) -> bool {
+    c.is_control()
+        || matches!(c,
+            '\u{ad}' | '\u{34f}' | '\u{61c}' | '\u{115f}' | '\u{1160}' | '\u{17b4}' | '\u{17b5}' | '\u{180e}'
+            | '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{3164}' | '\u{feff}'
+            | '\u{ffa0}' | '\u{fff0}'..='\u{fffb}' | '\u{1d173}'..='\u{1d17a}' | '\u{e0000}'..='\u{e00ff}'
+            | '\u{e01f0}'..='\u{e0fff}')
+}
+
+/// What is hidden, as something that can be seen.
+pub(crate) fn seen(c: char) -> char {
+    if is_hidden(c) {
+        char::REPLACEMENT_CHARACTER
+    } else {
+        c
+    }
+}
+
+/// A text for a terminal: everything in it that steers the terminal or is not to be seen is replaced, other than ends of
+/// lines, tabs and the escape codes of the program's own colours.
+///
+/// ```
+/// use quarterturn::survey::visible;
+///
+/// assert_eq!(visible("lathe\u{202e}\u{9b}31m\n"), "lathe\u{fffd}\u{fffd}31m\n");
+/// ```
+pub fn visible(text: &str) -> Cow<'_, str> {
+    let stays = |c: char| matches!(c, '\n' | '\t' | '\r' | '\u{1b}') || !is_hidden(c);
+    if text.chars().all(stays) {
+        return Cow::Borrowed(text);
+    }
+    let shown = text.chars().map(|c| if stays(c) { c } else { seen(c) });
+    Cow::Owned(shown.collect())
 }
 
 /// The bytes of a text in the encoding of the file that `before` begins.

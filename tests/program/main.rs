@@ -3,6 +3,7 @@
 mod cut;
 mod failures;
 mod machine;
+mod meddling;
 mod new;
 mod paperwork;
 mod plots;

@@ -81,7 +81,7 @@ fn date(text: &str) -> Result<Datetime, String> {
 
 /// Takes a pass.
 pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
-    let file = SurveyFile::open(&arguments.file)?;
+    let mut file = SurveyFile::open(&arguments.file)?;
     let source = file.read()?;
     let wishes = Wishes {
         order: arguments.order.as_ref(),

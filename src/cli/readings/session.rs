@@ -5,6 +5,7 @@ use super::expected::{Expectations, Expected};
 use super::target::{Begin, Target};
 use super::walk::Step;
 use crate::cli::failure::Failure;
+use crate::cli::file_trouble::FileTrouble;
 use crate::cli::refusal::Refusal;
 use crate::cli::source::Source;
 use crate::cli::survey_file::SurveyFile;
@@ -308,6 +309,8 @@ fn complain(typing: &Typing, mistake: &Diagnostic) -> Result<(), Failure> {
 fn is_saved(saved: Result<(), Failure>, typing: &Typing) -> Result<bool, Failure> {
     match saved {
         Ok(()) => Ok(true),
+        // Every further reading would meet the same.
+        Err(failure @ Failure::File(FileTrouble::ChangedMeanwhile { .. })) => Err(failure),
         Err(failure) if typing.is_person() => {
             eprint!("{}", anstream::adapter::strip_str(&failure.message()));
             Ok(false)

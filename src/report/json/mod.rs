@@ -19,10 +19,26 @@ pub mod settling;
 pub mod shape;
 pub mod turns;
 
+use std::fmt::Write;
+
 use serde::Serialize;
+
+use crate::survey::seen;
 
 /// The object as text, over several lines, with a newline at its end.
 pub fn to_text(object: &impl Serialize) -> String {
     // The objects hold numbers, words and lists only, which always have a form in JSON.
-    serde_json::to_string_pretty(object).unwrap_or_default() + "\n"
+    let text = serde_json::to_string_pretty(object).unwrap_or_default() + "\n";
+    // Outside its strings JSON is plain ASCII, and inside them every character has a form that can be seen.
+    let mut shown = String::with_capacity(text.len());
+    for c in text.chars() {
+        if c.is_ascii() || seen(c) == c {
+            shown.push(c);
+        } else {
+            for unit in c.encode_utf16(&mut [0; 2]) {
+                let _ = write!(shown, "\\u{unit:04x}");
+            }
+        }
+    }
+    shown
 }

@@ -5,15 +5,11 @@ use std::fmt::Write;
 use super::style;
 use crate::report::draw::svg::{self, escaped};
 use crate::report::draw::{Drawing, cut};
-use crate::report::text::head::date;
+use crate::report::text::head::{LONGEST_NOTE, date, machine_name};
 use crate::report::text::{Prose, Tone};
 use crate::survey::units::{INCH, MILLIMETRE, short_number};
 use crate::survey::{LengthUnit, Pass, Survey};
 
-/// Letters of a machine's name that are shown.
-const LONGEST_TITLE: usize = 120;
-/// Letters of a note that are shown.
-const LONGEST_NOTE: usize = 600;
 /// Letters of the name of a level.
 const LONGEST_NAME: usize = 40;
 
@@ -131,12 +127,6 @@ pub(super) fn toned(prose: &Prose) -> String {
             }
         })
         .collect()
-}
-
-/// What the machine is called, cut where it is too long for a page.
-pub(super) fn machine_name(survey: &Survey) -> String {
-    let name = survey.machine.name.as_deref().unwrap_or("Machine bed");
-    cut(name, LONGEST_TITLE)
 }
 
 /// A note or a name from the file, kept apart from the direction of the words around it.

@@ -172,7 +172,7 @@ mod tests {
     fn names_cannot_steer_the_terminal() {
         let mut page = Page::new(40);
         page.paragraph(&"lathe\u{1b}[31m\u{7}".into());
-        assert_eq!(page.finish(), "lathe[31m\n");
+        assert_eq!(page.finish(), "lathe\u{fffd}[31m\u{fffd}\n");
     }
 
     #[test]

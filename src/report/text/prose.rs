@@ -2,6 +2,8 @@
 
 use anstyle::{AnsiColor, Style};
 
+use crate::survey::seen;
+
 /// How a stretch of words is meant.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Tone {
@@ -92,14 +94,19 @@ impl Prose {
         self.parts.iter().all(|(_, words)| words.is_empty())
     }
 
-    /// Every character with its tone. Control characters, which a survey's names may smuggle in, are left
-    /// out.
+    /// Every character with its tone. What steers a terminal or is not to be seen, which a survey's names may smuggle in,
+    /// is replaced by something that is.
     pub(super) fn characters(&self) -> impl Iterator<Item = (Tone, char)> {
         self.parts.iter().flat_map(|(tone, words)| {
             words
                 .chars()
-                .map(|character| if character == '\n' { ' ' } else { character })
-                .filter(|character| !character.is_control())
+                .map(|character| {
+                    if character == '\n' {
+                        ' '
+                    } else {
+                        seen(character)
+                    }
+                })
                 .map(|character| (*tone, character))
         })
     }

@@ -92,7 +92,7 @@ fn kind(kind: &Kind) -> String {
         Kind::Whole(bounds) => format!("whole number{}", within(bounds, plain)),
         Kind::Number(of, bounds) => format!("number of {of}{}", within(bounds, plain)),
         Kind::Length(bounds) => format!("length{}", within(bounds, show)),
-        Kind::Slope(bounds) if bounds.above => "slope above 0".to_owned(),
+        Kind::Slope(bounds) if bounds.least > 0.0 => "slope above 0".to_owned(),
         Kind::Slope(_) => "slope".to_owned(),
         Kind::Mass(_) => "mass".to_owned(),
         Kind::Place => "place".to_owned(),
@@ -120,12 +120,15 @@ fn kind(kind: &Kind) -> String {
 fn within(bounds: &Bounds, show: impl Fn(f64) -> String) -> String {
     /// No bound that a person meets is larger.
     const NO_BOUND: f64 = 1000.0;
+    /// Nobody needs to be told of a bound below it.
+    const TINY: f64 = 1e-3;
+    let is_tiny = 0.0 < bounds.least && bounds.least <= TINY;
     let least = (bounds.least > -NO_BOUND).then(|| show(bounds.least));
     let most = (bounds.most < NO_BOUND).then(|| show(bounds.most));
     match (least, most) {
         (Some(least), Some(most)) if least == most => format!(" {least}"),
-        (Some(_), Some(most)) if bounds.above => format!(" above 0, at most {most}"),
-        (Some(_), None) if bounds.above => " above 0".to_owned(),
+        (Some(_), Some(most)) if is_tiny => format!(" above 0, at most {most}"),
+        (Some(_), None) if is_tiny => " above 0".to_owned(),
         (Some(least), Some(most)) => format!(" from {least} to {most}"),
         (Some(least), None) => format!(", {least} or more"),
         (None, Some(most)) => format!(", {most} or less"),

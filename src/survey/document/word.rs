@@ -8,6 +8,7 @@ use super::item::Item;
 use crate::survey::diagnostic::{Diagnostic, either};
 use crate::survey::keys::Word;
 use crate::survey::nearest::nearest;
+use crate::survey::seen;
 
 /// A longer name of a foot or a level fits in no table, characters.
 const LONGEST_NAME: usize = 40;
@@ -36,7 +37,7 @@ impl<'a> Item<'a> {
         let is_good = !self.key.is_empty()
             && self.key == self.key.trim()
             && self.key.chars().count() <= LONGEST_NAME
-            && !self.key.contains(char::is_control);
+            && self.key.chars().all(|c| seen(c) == c);
         if !is_good {
             self.reader.lose_names();
             self.reader.report(

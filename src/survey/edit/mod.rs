@@ -7,15 +7,18 @@
 //! * [`append_pass`] adds a pass at the end, [`begin_pass`] gives a planned pass its empty lists.
 //! * [`lists`] says what is still open in a pass, [`set_reading`] fills one place, [`set_note`] and [`set_hanging`] write what
 //!   else was noticed.
+//! * [`merged`] keeps two changes that were made apart, [`difference`] shows what changed.
 //! * [`set_turned`] records what was turned.
 //!
 //! `splice` puts bytes in the place of others, `layout` writes new lines the way a person would.
 
 mod layout;
+mod merge;
 mod pass;
 mod splice;
 mod turned;
 
+pub use merge::{difference, merged};
 pub use pass::{
     Draft, OpenList, append_pass, begin_pass, lists, set_hanging, set_note, set_reading,
 };

@@ -7,7 +7,7 @@ use super::axis::Axis;
 use super::chart::{Chart, Limit, Mark, Meaning, Point, Row, Trace, Under};
 use crate::geometry::{BedShape, Way};
 use crate::plan::{ExpectedShape, Moved};
-use crate::survey::{LengthUnit, Side, Survey};
+use crate::survey::{LengthUnit, Side, Survey, seen};
 
 /// Round numbers along the bed.
 const MOST_PLACES: usize = 7;
@@ -109,11 +109,7 @@ fn feet(survey: &Survey, units: LengthUnit) -> Vec<Row> {
 
 /// At most this many letters of a name, none of them able to steer a screen or the direction of writing.
 pub fn cut(name: &str, most: usize) -> String {
-    let steers = |letter: char| {
-        letter.is_control()
-            || matches!(letter, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
-    };
-    let mut letters = name.chars().filter(|letter| !steers(*letter));
+    let mut letters = name.chars().map(seen);
     let kept: String = letters.by_ref().take(most).collect();
     if letters.next().is_none() {
         return kept;

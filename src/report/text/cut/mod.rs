@@ -3,7 +3,7 @@
 mod left;
 mod notes;
 
-use super::head::date;
+use super::head::{self, date};
 use super::page::Page;
 use super::prose::{Prose, TIE, Tone};
 use super::scale::{Scale, place};
@@ -47,8 +47,7 @@ pub fn tell(report: &CutReport, telling: &Telling) -> String {
 }
 
 fn head(page: &mut Page, report: &CutReport) {
-    let name = report.survey.machine.name.as_deref();
-    page.paragraph(&Prose::new().strong(name.unwrap_or("Machine bed")));
+    page.paragraph(&Prose::new().strong(head::machine_name(report.survey)));
     let mut parts = vec![format!(
         "Cut {} of {}",
         report.number,
@@ -75,7 +74,7 @@ fn head(page: &mut Page, report: &CutReport) {
     }
     page.paragraph(&parts.join(", ").into());
     if let Some(note) = &report.cut.note {
-        page.paragraph(&Prose::new().faint(format!("Note: {note}")));
+        page.paragraph(&head::note(note));
     }
 }
 
