@@ -66,7 +66,7 @@ impl Here<'_> {
         match fact {
             "duplicate key" => Some(
                 self.slip(
-                    Kind::Other,
+                    Kind::Twice,
                     Diagnostic::new(self.span.clone(), format!("`{}` stands twice", self.text))
                         .label("the second time")
                         .help("keep one of the two"),
@@ -150,9 +150,16 @@ impl Here<'_> {
         } else {
             ("[", "]")
         };
+        // `[pass.turned]` still belongs to a broken `[[pass`.
+        let within = format!("{name}.");
         let next_header = self.body[line.end..]
-            .find("\n[")
-            .map_or(self.body.len(), |next| line.end + next);
+            .match_indices("\n[")
+            .map(|(next, _)| line.end + next)
+            .find(|next| {
+                let header = self.body[*next..].trim_start_matches(['\n', '[', ' ']);
+                !header.starts_with(&within)
+            })
+            .unwrap_or(self.body.len());
         Slip {
             kind: Kind::Other,
             diagnostic: Diagnostic::new(self.span.clone(), format!("`{header}` is not closed"))

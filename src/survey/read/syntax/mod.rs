@@ -25,7 +25,20 @@ pub(super) fn merge(
     mut found: Vec<Diagnostic>,
 ) -> Vec<Diagnostic> {
     let by_place = |diagnostic: &Diagnostic| (diagnostic.span.start, diagnostic.span.end);
-    let slips = best_of_each_line(body, errors);
+    let lines = Lines::of(body);
+    let mut slips = best_of_each_line(&lines, errors);
+    // What stands under a broken header was put under the one before it, so nothing after it really stands twice.
+    let is_header = |slip: &Slip| {
+        let line = lines.around(slip.diagnostic.span.start);
+        slip.kind != Kind::Twice && body[line].trim_start().starts_with('[')
+    };
+    if let Some(broken) = slips.iter().position(is_header) {
+        let mut index = 0;
+        slips.retain(|slip| {
+            index += 1;
+            index <= broken || slip.kind != Kind::Twice
+        });
+    }
     found.sort_by_key(by_place);
     let mut next = slips.iter().peekable();
     let mut unsure_until = 0;
@@ -62,6 +75,8 @@ enum Kind {
     Endless,
     /// Anything else.
     Other,
+    /// A key or a table stands twice.
+    Twice,
 }
 
 /// A syntax error in our words.
@@ -73,8 +88,7 @@ struct Slip {
 }
 
 /// One slip often makes the parser stumble several times on a line: the one that says it best, line by line.
-fn best_of_each_line(body: &str, errors: &[toml::de::Error]) -> Vec<Slip> {
-    let lines = Lines::of(body);
+fn best_of_each_line(lines: &Lines<'_>, errors: &[toml::de::Error]) -> Vec<Slip> {
     let mut stumbles: BTreeMap<usize, Vec<&toml::de::Error>> = BTreeMap::new();
     for error in errors {
         let place = error.span().map_or(0, |span| span.start);
@@ -86,7 +100,7 @@ fn best_of_each_line(body: &str, errors: &[toml::de::Error]) -> Vec<Slip> {
     // What is wrong may lie on another line than the place where the parser noticed it.
     let mut slips: BTreeMap<usize, Vec<Slip>> = BTreeMap::new();
     for error in stumbles.into_values().flatten() {
-        let slip = explain(&lines, error);
+        let slip = explain(lines, error);
         let line = lines.around(slip.diagnostic.span.start).start;
         slips.entry(line).or_default().push(slip);
     }
@@ -98,7 +112,7 @@ fn best_of_each_line(body: &str, errors: &[toml::de::Error]) -> Vec<Slip> {
             let best = slips.first().map_or(Kind::Other, |slip| slip.kind);
             let many = match best {
                 Kind::Reading => slips.len(),
-                Kind::Quote | Kind::Endless | Kind::Other => 1,
+                Kind::Quote | Kind::Endless | Kind::Other | Kind::Twice => 1,
             };
             slips
                 .into_iter()
