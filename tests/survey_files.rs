@@ -111,6 +111,33 @@ fn the_examples_of_the_keys_are_a_survey() {
     assert_eq!(survey.cuts.len(), 2, "{text}");
 }
 
+/// Obeying an error that only follows from another one would delete what was right.
+#[test]
+fn a_broken_header_is_one_mistake() {
+    let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("demo-data");
+    let mut broken = 0;
+    for name in ["eight-foot-lathe.toml", "settling.toml", "test-cut.toml"] {
+        let text = fs::read_to_string(demo.join(name)).unwrap();
+        for header in text.lines().filter(|line| line.starts_with('[')) {
+            let place = text.find(&format!("\n{header}\n")).unwrap() + 1;
+            let (before, after) = text.split_at(place);
+            let after = &after[header.len()..];
+            for spoilt in [
+                header.trim_end_matches(']'),
+                &header[..header.len() - 1],
+                header.trim_start_matches('['),
+            ] {
+                let text = format!("{before}{spoilt}{after}");
+                let mistakes = survey::read(&text).unwrap_err();
+                let rendered = survey::render(&mistakes, name, &text, false);
+                assert_eq!(mistakes.len(), 1, "{rendered}");
+                broken += 1;
+            }
+        }
+    }
+    assert!(broken > 50, "{broken}");
+}
+
 #[test]
 fn line_ends_and_a_byte_order_mark_change_nothing() {
     for (name, text) in corpus("good") {

@@ -6,8 +6,8 @@ use super::item::Item;
 use crate::survey::keys::{Bounds, Kind};
 use crate::survey::number::whole_number;
 use crate::survey::units::{
-    LENGTH, MASS, METRE, MILLIMETRE_PER_METRE, Quantity, SLOPE, Unit, parse_part_of_turn,
-    short_number, show_length,
+    LENGTH, MASS, METRE, MICROMETRE, MILLIMETRE_PER_METRE, Quantity, SLOPE, Unit,
+    parse_part_of_turn, short_number, show_length,
 };
 
 impl Item<'_> {
@@ -20,7 +20,7 @@ impl Item<'_> {
             Kind::Length(bounds) => (self.quantity(&LENGTH, Some(units.length()))?, bounds),
             Kind::Slope(bounds) => (self.quantity(&SLOPE, None)?, bounds),
             Kind::Mass(bounds) => (self.quantity(&MASS, MASS.units.first().copied())?, bounds),
-            Kind::PartOfTurn => (self.part_of_turn()?, Bounds::POSITIVE),
+            Kind::PartOfTurn => return self.part_of_turn(),
             Kind::Place => return self.of_kind(&Kind::LENGTH).number(),
             Kind::Either(kind, _) => return self.of_kind(kind).number(),
             _ => {
@@ -37,9 +37,11 @@ impl Item<'_> {
 
     fn report_outside(&self, value: f64, bounds: Bounds) {
         let (title, label, help) = self.outside(value, bounds);
+        // A length that is too short is so in the same way under every key.
+        let too_short =
+            matches!(self.kind, Kind::Length(_)) && 0.0 < bounds.least && value < bounds.least;
         match &self.spec.outside {
-            // A length of nothing is wrong in the same way under every key.
-            Some(own) if !(bounds.above && value <= 0.0) => self.report(
+            Some(own) if !too_short => self.report(
                 own.title,
                 if own.label.is_empty() {
                     &label
@@ -56,7 +58,7 @@ impl Item<'_> {
     fn outside(&self, value: f64, bounds: Bounds) -> (String, String, String) {
         let key = self.key;
         let example = format!("write it like `{key} = {}`", self.spec.example);
-        if value <= 0.0 && (bounds.above || bounds.least > 0.0) {
+        if value <= 0.0 && bounds.least > 0.0 {
             let help = match self.kind {
                 Kind::Length(_) => {
                     "write the length as measured, or leave the key out if it is not known"
@@ -77,19 +79,32 @@ impl Item<'_> {
                     let kilometres = METRE.from_si(bounds.most) / 1000.0;
                     format!("`{key}` is longer than {} km", short_number(kilometres, 3))
                 } else {
-                    format!("`{key}` is shorter than {}", show(bounds.least))
+                    let least = if bounds.least < MICROMETRE.to_si(1.0) {
+                        format!("{} um", short_number(MICROMETRE.from_si(bounds.least), 3))
+                    } else {
+                        show(bounds.least)
+                    };
+                    format!("`{key}` is shorter than {least}")
                 },
                 format!("this is {}", show(value)),
                 self.unit_reminder(),
             ),
             Kind::Slope(_) => (
-                format!("`{key}` is steeper than any bed or level"),
+                if value.abs() > bounds.most {
+                    format!("`{key}` is steeper than any bed or level")
+                } else {
+                    format!("`{key}` is less than any level shows")
+                },
                 format!("this is {} mm/m", short_number(MILLIMETRE_PER_METRE.from_si(value), 3)),
                 "levels are marked in hundredths of mm/m or ten-thousandths of in/ft: look at the unit".to_owned(),
             ),
             Kind::Mass(_) => (
-                format!("`{key}` is heavier than any machine"),
-                "more than 10 000 tonnes".to_owned(),
+                if value > bounds.most {
+                    format!("`{key}` is heavier than any machine")
+                } else {
+                    format!("`{key}` is lighter than any machine")
+                },
+                format!("this is {value} kg"),
                 example,
             ),
             _ => (

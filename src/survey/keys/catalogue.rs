@@ -1,6 +1,6 @@
 //! The list of keys, table by table.
 
-use super::kind::{Bounds, Kind};
+use super::kind::{Bounds, Kind, SMALLEST};
 use super::word::words;
 use super::{Key, Section};
 use crate::survey::model::{AimShape, Anchors, Clockwise, LengthUnit, LimitClass, Side};
@@ -70,7 +70,7 @@ pub static BED: Section = Section {
 
 const LIFT_PER_TURN: Key = Key::new(
     "lift_per_turn",
-    Kind::Length(Bounds::above_zero(LARGEST_LIFT)),
+    Kind::Length(Bounds::new(SMALLEST, LARGEST_LIFT)),
     "1.5",
     "what one whole turn lifts: the pitch of the screw, or less for a wedge",
 )
@@ -149,8 +149,8 @@ pub static LEVEL: Section = Section {
     keys: &[
         Key::new("division", Kind::GRADE, "\"0.02 mm/m\"", "one graduation").needed(),
         Key::new("base", Kind::EXTENT, "200", "length that rests on the way, for readings along it"),
-        Key::new("range", Kind::Number("divisions", Bounds::POSITIVE), "10", "divisions that can be read to either side"),
-        Key::new("repeat", Kind::Number("divisions", Bounds::POSITIVE), "0.2", "standard deviation of one reading"),
+        Key::new("range", Kind::Number("divisions", Bounds::DIVISIONS), "10", "divisions that can be read to either side"),
+        Key::new("repeat", Kind::Number("divisions", Bounds::DIVISIONS), "0.2", "standard deviation of one reading"),
     ],
 };
 
@@ -277,7 +277,7 @@ pub static CUT: Section = Section {
 };
 
 const DIFFERENCE: Key = Key::new("difference", Kind::LENGTH, "-0.008", "instead of `diameter`, for all collars of a cut: from a size common to the bar");
-const DIAMETER: Key = Key::new("diameter", Kind::SIZE, "60.012", "its diameter").needed();
+const DIAMETER: Key = Key::new("diameter", Kind::DIAMETER, "60.012", "its diameter").needed();
 const BAR: Key = Key::new("bar", Kind::Whole(Bounds::new(1.0, MOST_BARS)), "2", "which bar, from 1; 1 if left out").outside(
     "bars are numbered 1, 2, 3 ...",
     "not the number of a bar",

@@ -48,8 +48,6 @@ pub struct Bounds {
     pub least: f64,
     /// No value lies above it.
     pub most: f64,
-    /// Whether the least value itself is too small.
-    pub above: bool,
 }
 
 /// Nothing about a bed is longer, m.
@@ -57,6 +55,18 @@ const LONGEST: f64 = 1000.0;
 
 /// No bed, way spacing or level is shorter, m.
 const SHORTEST: f64 = 0.01;
+
+/// Nothing that is measured on a bed is smaller, m: a hundredth of a micrometre.
+pub(super) const SMALLEST: f64 = 1e-8;
+
+/// No bar that is turned is thinner, m.
+const THINNEST: f64 = 1e-3;
+
+/// No level shows less, m/m: a millionth of a millimetre over a metre.
+const FLATTEST: f64 = 1e-9;
+
+/// No machine is lighter, kg.
+const LIGHTEST: f64 = 1e-3;
 
 /// No bed that wants levelling is steeper, m/m.
 const STEEPEST: f64 = 0.1;
@@ -67,30 +77,17 @@ const HEAVIEST: f64 = 1e7;
 impl Bounds {
     /// Any number.
     pub const ANY: Self = Self::new(-f64::MAX, f64::MAX);
-    /// Any number above zero.
-    pub const POSITIVE: Self = Self::above_zero(f64::MAX);
+    /// A number of divisions: no level shows fewer than a thousandth of one, or more than a million.
+    pub const DIVISIONS: Self = Self::new(1e-3, 1e6);
 
     /// From `least` to `most`, both allowed.
     pub const fn new(least: f64, most: f64) -> Self {
-        Self {
-            least,
-            most,
-            above: false,
-        }
-    }
-
-    /// Above zero, up to `most`.
-    pub const fn above_zero(most: f64) -> Self {
-        Self {
-            least: 0.0,
-            most,
-            above: true,
-        }
+        Self { least, most }
     }
 
     /// Whether a value lies within them.
     pub fn contain(&self, value: f64) -> bool {
-        value <= self.most && (value > self.least || (value >= self.least && !self.above))
+        (self.least..=self.most).contains(&value)
     }
 }
 
@@ -98,7 +95,9 @@ impl Kind {
     /// A length of either sign.
     pub const LENGTH: Self = Self::Length(Bounds::new(-LONGEST, LONGEST));
     /// A length above zero.
-    pub const SIZE: Self = Self::Length(Bounds::above_zero(LONGEST));
+    pub const SIZE: Self = Self::Length(Bounds::new(SMALLEST, LONGEST));
+    /// The diameter of a bar.
+    pub const DIAMETER: Self = Self::Length(Bounds::new(THINNEST, LONGEST));
     /// A length measured away from something.
     pub const DISTANCE: Self = Self::Length(Bounds::new(0.0, LONGEST));
     /// A length of something as large as a level or a bed.
@@ -106,9 +105,9 @@ impl Kind {
     /// A slope of either sign.
     pub const SLOPE: Self = Self::Slope(Bounds::new(-STEEPEST, STEEPEST));
     /// A slope above zero.
-    pub const GRADE: Self = Self::Slope(Bounds::above_zero(STEEPEST));
+    pub const GRADE: Self = Self::Slope(Bounds::new(FLATTEST, STEEPEST));
     /// A mass above zero.
-    pub const MASS: Self = Self::Mass(Bounds::above_zero(HEAVIEST));
+    pub const MASS: Self = Self::Mass(Bounds::new(LIGHTEST, HEAVIEST));
 
     /// The tables of this kind.
     pub fn section(&self) -> Option<&'static Section> {
