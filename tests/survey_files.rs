@@ -87,11 +87,11 @@ fn examples() -> String {
             return write(text, named);
         }
         if section.heading.starts_with('[') {
-            text.push_str(&format!("\n{}\n", section.heading));
+            text.extend(["\n", section.heading, "\n"]);
         }
         let header = |key: &Key| key.line().starts_with('[');
         for key in section.keys.iter().filter(|key| !header(key)) {
-            text.push_str(&format!("{}\n", key.line()));
+            text.extend([&*key.line(), "\n"]);
         }
         for key in section.keys.iter().filter(|key| header(key)) {
             write(text, key.kind.section().expect("it has a header"));
