@@ -1,5 +1,6 @@
 //! What README.md shows is what the program prints.
 
+use crate::machine::Machine;
 use crate::program::Program;
 
 /// The README's first command without what cargo needs.
@@ -30,60 +31,48 @@ fn the_first_command_prints_what_the_readme_shows() {
     );
 }
 
-/// Every command that stands alone prints what stands below it; after three dots there is more.
+/// A newcomer reads it to its end.
 #[test]
-fn every_example_prints_what_the_readme_shows() {
+fn the_readme_is_short_and_points_on() {
+    /// Characters that a newcomer reads.
+    const LONGEST: usize = 9000;
     let readme = readme();
-    let parts: Vec<&str> = readme.split("```").collect();
-    let mut shown = 0;
-    for blocks in parts.windows(3) {
-        let command = blocks[0].strip_prefix("sh\nquarterturn ");
-        let (Some(command), Some(text)) = (command, blocks[2].strip_prefix("text\n")) else {
-            continue;
-        };
-        let printed = Program::with(command.trim()).prints();
-        let told = match text.strip_suffix("...\n") {
-            Some(beginning) => printed.get(..beginning.len()).unwrap_or(&printed),
-            None => &printed,
-        };
-        let beginning = text.strip_suffix("...\n").unwrap_or(text);
-        assert_eq!(
-            beginning, told,
-            "{command}: put this into README.md:\n{printed}"
-        );
-        shown += 1;
-    }
-    assert!(shown >= 3, "only {shown} examples");
+    let length = readme.chars().count();
+    assert!(length <= LONGEST, "{length} characters");
+    assert!(readme.contains("`quarterturn man survey`"));
 }
 
-/// Every key that a survey may have is named in the README.
 #[test]
-fn every_key_of_the_survey_is_explained() {
-    let path = format!(
-        "{}/tests/surveys/good/every_key.toml",
-        env!("CARGO_MANIFEST_DIR")
-    );
-    let survey: toml::Table = std::fs::read_to_string(path)
-        .expect("there is a survey with every key")
-        .parse()
-        .expect("it is TOML");
+fn the_survey_that_the_readme_shows_is_one() {
+    let text = readme();
+    let machine = Machine::with(block(&text, "toml"));
+    let shape = machine.run("shape bed.toml");
+    assert_eq!((shape.status, shape.complained.as_str()), (0, ""));
+    assert!(shape.printed.contains("Twist"), "{shape:?}");
+}
+
+/// The commands of the rehearsal, as a newcomer would type them.
+#[test]
+fn the_rehearsal_that_the_readme_shows_can_be_typed() {
     let readme = readme();
-    let prose: String = readme.split("```").step_by(2).collect();
-    let quoted: Vec<&str> = prose.split('`').skip(1).step_by(2).collect();
-    for (table, value) in &survey {
-        let tables: Vec<&toml::Value> = match value {
-            toml::Value::Array(tables) => tables.iter().collect(),
-            // Tables of feet and levels have names of their own.
-            toml::Value::Table(named) if table == "foot" || table == "level" => {
-                named.values().collect()
-            }
-            other => vec![other],
-        };
-        let keys = tables.iter().filter_map(|table| table.as_table());
-        for key in keys.flat_map(toml::Table::keys) {
-            let spoken = key.strip_suffix("_reversed").unwrap_or(key);
-            let explained = quoted.iter().any(|words| words.contains(spoken));
-            assert!(explained, "`{key}` of {table}");
-        }
+    let (_, practice) = readme.split_once("## Practise first").expect("it is shown");
+    let commands = block(practice, "").replace("\\\n", " ");
+    let machine = Machine::empty();
+    let mut typed = 0;
+    for command in commands.lines() {
+        let command = command.strip_prefix("quarterturn ").expect("a command");
+        let words: Vec<&str> = command.split('"').collect();
+        let words: Vec<&str> = words
+            .iter()
+            .enumerate()
+            .flat_map(|(index, part)| match index % 2 {
+                0 => part.split_whitespace().collect(),
+                _ => vec![*part],
+            })
+            .collect();
+        let run = machine.program_of(&words).run();
+        assert_eq!((run.status, run.complained.as_str()), (0, ""), "{command}");
+        typed += 1;
     }
+    assert_eq!(typed, 4);
 }
