@@ -66,3 +66,4 @@ pub mod response;
 pub mod settle;
 pub mod solver;
 pub mod survey;
+pub mod work;

@@ -1,74 +1,79 @@
-//! Works out what a pass shows.
+//! What a pass shows, ready to print.
+
+use std::cell::OnceCell;
 
 use super::failure::Failure;
 use crate::geometry::{
-    Adjustment, BedShape, Closure, Judgement, Particulars, ReferenceLine, Refusal, Settling,
-    Suspects, settling,
+    BedShape, Closure, Judgement, Particulars, Passes, ReferenceLine, Settling, Told, Untold,
+    settling,
 };
 use crate::report::ShapeReport;
-use crate::survey::{Level, Pass, Survey};
+use crate::survey::Survey;
 
 /// Everything found in one pass.
-pub struct Findings<'a> {
+pub struct Findings<'p> {
     number: usize,
-    pass: &'a Pass,
-    level: &'a Level,
-    adjustment: Adjustment,
+    told: &'p Told<'p>,
     closure: Closure,
-    suspects: Suspects,
-    settling: Vec<Settling>,
-    shape: BedShape,
-    particulars: Particulars,
+    /// What is measured from another line than the one through the ends.
+    otherwise: Option<(BedShape, Particulars)>,
     reference: ReferenceLine,
+    settling: OnceCell<Vec<Settling>>,
 }
 
-impl<'a> Findings<'a> {
-    /// Adjusts the pass with this index and reads the shape out of it.
-    pub fn of(survey: &'a Survey, index: usize, reference: ReferenceLine) -> Result<Self, Failure> {
+impl<'p> Findings<'p> {
+    /// What the pass with this index shows, departures from the given line.
+    pub fn of(passes: &'p Passes, index: usize, reference: ReferenceLine) -> Result<Self, Failure> {
         let number = index + 1;
-        let pass = survey.passes.get(index).ok_or(Failure::NoPasses)?;
-        let level = survey
-            .level_of(pass)
-            .ok_or(Failure::NoReadings { number })?;
-        let adjustment = Adjustment::of(pass, level, survey.bed.length, survey.bed.way_spacing)
-            .map_err(|refusal| match refusal {
-                Refusal::NoReadings => Failure::NoReadings { number },
-            })?;
-        let closure = Closure::of(pass, &adjustment);
-        let suspects = Suspects::of(&adjustment);
-        let settling = settling(&adjustment, survey, reference);
-        let shape = BedShape::of(&adjustment, reference);
-        let particulars = Particulars::of(&adjustment, &shape, survey);
+        let told = passes.told(index).map_err(|reason| match reason {
+            Untold::NoPass => Failure::NoPasses,
+            Untold::NoLevel | Untold::Refused(_) => Failure::NoReadings { number },
+        })?;
+        let otherwise = (reference != ReferenceLine::EndPoints).then(|| {
+            let shape = BedShape::of(&told.adjustment, reference);
+            let particulars = Particulars::of(&told.adjustment, &shape, passes.survey());
+            (shape, particulars)
+        });
         Ok(Self {
             number,
-            pass,
-            level,
-            adjustment,
-            closure,
-            suspects,
-            settling,
-            shape,
-            particulars,
+            told,
+            closure: Closure::of(told.pass, &told.adjustment),
+            otherwise,
             reference,
+            settling: OnceCell::new(),
         })
     }
 
-    /// All of it, ready to print.
+    /// All of it but what would settle an open verdict.
     pub fn report<'b>(&'b self, survey: &'b Survey) -> ShapeReport<'b> {
+        let told = self.told;
+        let (shape, particulars) = match &self.otherwise {
+            Some((shape, particulars)) => (shape, particulars),
+            None => (told.shape(), told.particulars()),
+        };
         ShapeReport {
             survey,
             number: self.number,
-            pass: self.pass,
-            level: self.level,
-            adjustment: &self.adjustment,
+            pass: told.pass,
+            level: told.level,
+            adjustment: &told.adjustment,
             closure: &self.closure,
-            suspects: &self.suspects,
-            settling: &self.settling,
-            shape: &self.shape,
-            particulars: &self.particulars,
-            judgement: Judgement::with_particulars(&self.shape, &self.particulars, &survey.limits)
-                .with_readings_off_scale(&self.adjustment),
+            suspects: told.suspects(),
+            settling: &[],
+            shape,
+            particulars,
+            judgement: Judgement::with_particulars(shape, particulars, &survey.limits)
+                .with_readings_off_scale(&told.adjustment),
             reference: self.reference,
+        }
+    }
+
+    /// All of it. Every remedy is a pass that is imagined, so they are tried out only where they are printed.
+    pub fn report_with_remedies<'b>(&'b self, survey: &'b Survey) -> ShapeReport<'b> {
+        let remedies = || settling(&self.told.adjustment, survey, self.reference);
+        ShapeReport {
+            settling: self.settling.get_or_init(remedies),
+            ..self.report(survey)
         }
     }
 }

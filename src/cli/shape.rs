@@ -7,7 +7,7 @@ use super::findings::Findings;
 use super::options::Shared;
 use super::plots::Plots;
 use super::{Done, forecast, output, source};
-use crate::geometry::ReferenceLine;
+use crate::geometry::{Passes, ReferenceLine};
 use crate::report::json;
 use crate::report::text::{self, Telling};
 
@@ -75,8 +75,9 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
         return forecast::run(shared, &source);
     }
     let survey = &source.survey;
-    let findings = Findings::of(survey, shared.pass(survey)?, arguments.reference.into())?;
-    let report = findings.report(survey);
+    let passes = Passes::of(survey);
+    let findings = Findings::of(&passes, shared.pass(survey)?, arguments.reference.into())?;
+    let report = findings.report_with_remedies(survey);
     let text = if shared.json {
         json::to_text(&json::shape::ShapeObject::of(&report))
     } else {

@@ -14,14 +14,14 @@ use super::sheet_trouble::SheetTrouble;
 use super::stations::suggested;
 use super::written::{is_input, write_aside};
 use super::{Done, output, source};
-use crate::geometry::ReferenceLine;
+use crate::geometry::{Passes, ReferenceLine};
 use crate::plan::{self, ExpectedShape};
 use crate::report::draw::{
     Drawing, Round, Seen, bed, bubble, chart_drawing, plan_view, rounds, stations, svg,
 };
 use crate::report::sheet::{ReadingSheet, RecordReport, card, readings, record};
 use crate::report::{ShapeReport, TurnsReport};
-use crate::survey::{LengthUnit, Level, Pass, Survey};
+use crate::survey::{LengthUnit, Level, Survey};
 
 /// A page to print: blank reading sheet, turn card, or record of the bed as left
 #[derive(Debug, Args)]
@@ -195,9 +195,10 @@ impl Job<'_> {
     ) -> Result<T, Failure> {
         let survey = self.survey;
         let index = self.index()?;
-        let findings = Findings::of(survey, index, ReferenceLine::default())?;
+        let passes = Passes::of(survey);
+        let findings = Findings::of(&passes, index, ReferenceLine::default())?;
         let plan =
-            plan::plan(survey, index).map_err(|reason| Failure::of_plan(reason, index + 1))?;
+            plan::after(&passes, index).map_err(|reason| Failure::of_plan(reason, index + 1))?;
         let shape = findings.report(survey);
         let expected =
             ExpectedShape::after(survey, index, shape.shape, &plan, shape.reference).ok();
@@ -213,9 +214,10 @@ impl Job<'_> {
     fn record<T>(&self, told: impl FnOnce(&RecordReport, LengthUnit) -> T) -> Result<T, Failure> {
         let survey = self.survey;
         let index = self.index()?;
-        let now = Findings::of(survey, index, ReferenceLine::default())?;
+        let passes = Passes::of(survey);
+        let now = Findings::of(&passes, index, ReferenceLine::default())?;
         let earlier: Vec<Option<Findings>> = (0..index)
-            .map(|index| Findings::of(survey, index, ReferenceLine::default()).ok())
+            .map(|index| Findings::of(&passes, index, ReferenceLine::default()).ok())
             .collect();
         let before = match self.arguments.from {
             Some(number) => {
@@ -240,8 +242,8 @@ impl Job<'_> {
             .map(|found| found.as_ref().map(|found| found.report(survey)))
             .chain([Some(now.report(survey))])
             .collect();
-        let passes: &[Pass] = &survey.passes;
-        let rounds: Vec<Round> = passes
+        let rounds: Vec<Round> = survey
+            .passes
             .iter()
             .zip(&reports)
             .map(|(pass, report)| Round {
@@ -249,7 +251,7 @@ impl Job<'_> {
                 shape: report.as_ref().map(|report| report.shape),
             })
             .collect();
-        let plan = plan::plan(survey, index).ok();
+        let plan = plan::after(&passes, index).ok();
         let report = RecordReport {
             now: now.report(survey),
             before: before.map(|found| found.report(survey)),
@@ -290,7 +292,8 @@ impl Job<'_> {
             }
             Picture::Cross | Picture::Front | Picture::Rear => {
                 let index = self.index()?;
-                let findings = Findings::of(survey, index, ReferenceLine::default())?;
+                let passes = Passes::of(survey);
+                let findings = Findings::of(&passes, index, ReferenceLine::default())?;
                 let seen = Seen {
                     survey,
                     units,

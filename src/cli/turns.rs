@@ -7,7 +7,7 @@ use super::findings::Findings;
 use super::options::Shared;
 use super::plots::Plots;
 use super::{Done, output, source};
-use crate::geometry::ReferenceLine;
+use crate::geometry::{Passes, ReferenceLine};
 use crate::plan::{self, ExpectedShape};
 use crate::report::text::{self, Telling};
 use crate::report::{TurnsReport, json};
@@ -36,10 +36,15 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
     let source = source::read(shared.file.as_deref())?;
     let survey = &source.survey;
     let index = shared.pass(survey)?;
-    let findings = Findings::of(survey, index, ReferenceLine::default())?;
-    let plan = plan::plan(survey, index).map_err(|reason| Failure::of_plan(reason, index + 1))?;
+    let passes = Passes::of(survey);
+    let findings = Findings::of(&passes, index, ReferenceLine::default())?;
+    let plan = plan::after(&passes, index).map_err(|reason| Failure::of_plan(reason, index + 1))?;
     let report = TurnsReport {
-        shape: findings.report(survey),
+        shape: if shared.json {
+            findings.report_with_remedies(survey)
+        } else {
+            findings.report(survey)
+        },
         plan: &plan,
     };
     let text = if shared.json {

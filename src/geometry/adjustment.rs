@@ -18,6 +18,7 @@ use super::observation::{Observation, Observations};
 use super::rows::{Rows, components, places_read};
 use super::smoothness::{Components, Supposed};
 use crate::survey::{Level, Pass, Side};
+use crate::work::Work;
 
 /// Why a pass gives no shape.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -119,6 +120,7 @@ impl Adjustment {
         if observations.rows.is_empty() {
             return Err(Refusal::NoReadings);
         }
+        Work::Adjustment.done(1);
         let mut places = places_read(&observations);
         places.extend_from_slice(more_places);
         let layout = Layout::new(places, length);

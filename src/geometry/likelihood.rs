@@ -3,6 +3,8 @@
 
 use nalgebra::{DMatrix, DVector};
 
+use crate::work::Work;
+
 /// Minus twice the log likelihood of normal contrasts with this covariance, up to a constant; infinite where it is
 /// none.
 ///
@@ -18,6 +20,7 @@ pub fn minus_two_log_likelihood(variance: DMatrix<f64>, contrasts: &DVector<f64>
     if contrasts.is_empty() {
         return 0.0;
     }
+    Work::Likelihood.done(1);
     let Some(factor) = variance.cholesky() else {
         return f64::INFINITY;
     };

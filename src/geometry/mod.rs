@@ -26,6 +26,7 @@
 //! * [`local`] measures any part of the bed, [`convex`] whether a way is convex, [`particulars`] whatever else
 //!   the limits and the aim ask for.
 //! * [`judgement`] holds the shape against the survey's limits.
+//! * [`passes`] works all that out once for every pass.
 
 pub mod adjustment;
 pub mod bay;
@@ -48,6 +49,7 @@ pub mod local;
 pub mod network;
 pub mod observation;
 pub mod particulars;
+pub mod passes;
 pub mod reference_line;
 mod rows;
 pub mod settling;
@@ -69,6 +71,7 @@ pub use least_squares::{Adjusted, LeastSquares};
 pub use local::{LocalStraightness, LocalWay};
 pub use observation::{Observation, Observations, Stations};
 pub use particulars::Particulars;
+pub use passes::{Passes, Told, Untold};
 pub use reference_line::ReferenceLine;
 pub use settling::{Remedy, Settling, Subject, settling};
 pub use shape::{BedShape, CrossSlope, Way, WayPoint, ZeroError};

@@ -12,7 +12,9 @@
 //! 11.2; from memory). Readings and feet are chosen a pair at a time, by what they leave after
 //! [`TIMES_ROUND`] times.
 
-use nalgebra::{DMatrix, RowDVector};
+use std::collections::BTreeMap;
+
+use nalgebra::{DMatrix, DVector, RowDVector};
 
 use super::card::Look;
 use crate::survey::Line;
@@ -43,33 +45,57 @@ pub(super) struct Mark {
     pub answer: RowDVector<f64>,
 }
 
+/// What is left after two rounds is the same if it differs by less than this share of the error before them.
+const SAME: f64 = 1e-9;
+
 /// A mark and the foot that is turned for it, both as indices.
 type Pair = (usize, usize);
 
 /// What is to be put right.
+///
+/// Whatever is done to a reading is a share of what it is wrong by, so what is left of the error follows from products of
+/// errors alone, which are taken once: looking at a pair does not go through the sources of error again.
 pub(super) struct GoingRound {
     marks: Vec<Mark>,
     /// Deviation with which a reading is brought to its mark, m/m.
     noise: f64,
-    /// Error of the departures that feet can put right, shares of the limits by source of error.
-    error: DMatrix<f64>,
-    /// What feet do to it, shares of the limits per metre of lift.
+    /// Error of the departures that feet can put right, shares of the limits by source of error, and what feet do to
+    /// it, shares of the limits per metre of lift.
+    within: DMatrix<f64>,
     effect: DMatrix<f64>,
-    /// Sum of squares of what no foot can put right.
-    beyond: f64,
+    /// Mean square of the error of the departures, shares of the limits squared.
+    error: f64,
+    /// What feet do to the departures, shares of the limits per metre of lift, as products of two feet.
+    effects: DMatrix<f64>,
+    /// What a foot does to the departures times their error times what a reading is wrong by.
+    crossed: DMatrix<f64>,
+    /// What each reading is wrong by, m/m, one a row.
+    wrong: DMatrix<f64>,
+}
+
+/// Readings gone round, and the products of what they are wrong by with that of every reading.
+#[derive(Default)]
+struct Chosen {
+    pairs: Vec<Pair>,
+    products: BTreeMap<usize, DVector<f64>>,
 }
 
 impl GoingRound {
     /// With departures that are wrong by `error`, by source, and answer the feet by `effect`, both in shares of the
     /// limits; a reading is brought to its mark with the deviation `noise`, m/m.
     pub fn new(marks: Vec<Mark>, noise: f64, error: &DMatrix<f64>, effect: &DMatrix<f64>) -> Self {
+        let wrong = DMatrix::from_fn(marks.len(), error.ncols(), |mark, source| {
+            marks[mark].wrong[source]
+        });
         // Only what lies in the span of the feet changes.
         let span = effect.clone().qr().q().transpose();
-        let within = &span * error;
         Self {
-            beyond: (error.norm_squared() - within.norm_squared()).max(0.0),
-            error: within,
+            within: &span * error,
             effect: &span * effect,
+            error: error.norm_squared(),
+            effects: effect.tr_mul(effect),
+            crossed: effect.tr_mul(error) * wrong.transpose(),
+            wrong,
             marks,
             noise,
         }
@@ -79,13 +105,14 @@ impl GoingRound {
     /// of error first, then by reading and time. `None` when no reading is worth it.
     pub fn choose(&self, feet: &[usize]) -> Option<(Vec<Look>, DMatrix<f64>)> {
         let pairs = self.pairs(feet);
-        let mut chosen: Vec<Pair> = Vec::new();
-        let mut left = self.error.norm_squared() + self.beyond;
+        let mut chosen = Chosen::default();
+        let mut left = self.error;
         while let Some((round, leaves)) = self.one_more(&chosen, &pairs) {
             if leaves > (1.0 - WORTH_ANOTHER_READING) * left {
                 break;
             }
-            (chosen, left) = (round, leaves);
+            left = leaves;
+            self.take(&mut chosen, round);
         }
         let look = |&(mark, foot): &Pair| {
             let Mark {
@@ -98,7 +125,18 @@ impl GoingRound {
                 shows,
             }
         };
+        let chosen = chosen.pairs;
         (!chosen.is_empty()).then(|| (chosen.iter().map(look).collect(), self.lifts(&chosen)))
+    }
+
+    fn take(&self, chosen: &mut Chosen, round: Vec<Pair>) {
+        for &(mark, _) in &round {
+            chosen
+                .products
+                .entry(mark)
+                .or_insert_with(|| &self.wrong * self.wrong.row(mark).transpose());
+        }
+        chosen.pairs = round;
     }
 
     /// All pairs of a reading and one of these feet that are worth looking at.
@@ -116,50 +154,115 @@ impl GoingRound {
     }
 
     /// The best round with one pair more, and what it leaves.
-    fn one_more(&self, chosen: &[Pair], pairs: &[Pair]) -> Option<(Vec<Pair>, f64)> {
-        let free = |&(mark, foot): &Pair| chosen.iter().all(|c| c.0 != mark && c.1 != foot);
+    fn one_more(&self, chosen: &Chosen, pairs: &[Pair]) -> Option<(Vec<Pair>, f64)> {
+        let before = &chosen.pairs;
+        let free = |&(mark, foot): &Pair| before.iter().all(|c| c.0 != mark && c.1 != foot);
         let mut pairs: Vec<(f64, Pair)> = pairs
             .iter()
             .copied()
             .filter(free)
-            .filter_map(|pair| Some((self.at_once(&[chosen, &[pair]].concat())?, pair)))
+            .filter_map(|pair| {
+                let round = [before, &[pair][..]].concat();
+                Some((self.at_once(chosen, &round)?, pair))
+            })
             .collect();
         pairs.sort_by(|a, b| a.0.total_cmp(&b.0));
-        pairs
+        let rounds: Vec<(Vec<Pair>, f64)> = pairs
             .into_iter()
             .take(TRIED)
             .flat_map(|(_, pair)| {
                 // A foot that disturbs the others is turned before them.
-                [[chosen, &[pair]].concat(), [&[pair], chosen].concat()]
+                [
+                    [before, &[pair][..]].concat(),
+                    [&[pair][..], before].concat(),
+                ]
             })
             .map(|round| {
-                let leaves = self.leaves(&self.lifts(&round));
+                let (by_reading, by_noise) = self.shares(&round);
+                let leaves = self.leaves(chosen, &round, &by_reading, &by_noise);
                 (round, leaves)
             })
-            .min_by(|a, b| a.1.total_cmp(&b.1))
+            .collect();
+        let least = rounds.iter().map(|round| round.1).reduce(f64::min)?;
+        let rivals = rounds
+            .into_iter()
+            .filter(|round| round.1 - least <= SAME * self.error);
+        rivals.min_by(|a, b| self.left_within(&a.0).total_cmp(&self.left_within(&b.0)))
+    }
+
+    /// Mean square of what a round leaves of what feet can put right, source by source: rounds that leave the same by
+    /// the products of errors are told apart by this.
+    fn left_within(&self, round: &[Pair]) -> f64 {
+        let mut left = &self.effect * self.lifts(round);
+        let mut by_source = left.columns_mut(0, self.within.ncols());
+        by_source += &self.within;
+        left.norm_squared()
     }
 
     /// What is left where all these readings are right at once; `None` where their feet cannot do it.
-    fn at_once(&self, pairs: &[Pair]) -> Option<f64> {
-        let count = pairs.len();
-        let answers = DMatrix::from_fn(count, count, |i, j| {
+    fn at_once(&self, chosen: &Chosen, pairs: &[Pair]) -> Option<f64> {
+        let lifts = -self.answers(pairs).try_inverse()?;
+        let noise = &lifts * self.noise;
+        Some(self.leaves(chosen, pairs, &lifts, &noise))
+    }
+
+    /// What each of these readings answers a metre of lift of each of their feet, m/m.
+    fn answers(&self, pairs: &[Pair]) -> DMatrix<f64> {
+        DMatrix::from_fn(pairs.len(), pairs.len(), |i, j| {
             self.marks[pairs[i].0].answer[pairs[j].1]
+        })
+    }
+
+    /// What going round these readings adds to the lift of each of their feet: per m/m that each reading is wrong by,
+    /// and, m, by reading and time, for how exactly each is brought to its mark.
+    fn shares(&self, round: &[Pair]) -> (DMatrix<f64>, DMatrix<f64>) {
+        let count = round.len();
+        let answers = self.answers(round);
+        let mut lifts = DMatrix::zeros(count, (1 + TIMES_ROUND) * count);
+        for time in 0..TIMES_ROUND {
+            for place in 0..count {
+                let mut off = answers.row(place) * &lifts;
+                off[place] += 1.0;
+                off[count * (1 + time) + place] += self.noise;
+                let mut lift = lifts.row_mut(place);
+                lift -= off / answers[(place, place)];
+            }
+        }
+        let by_noise = lifts.columns(count, TIMES_ROUND * count).into_owned();
+        (lifts.columns(0, count).into_owned(), by_noise)
+    }
+
+    /// Mean square of what is left after these lifts of the feet of a round, shares of the limits squared.
+    fn leaves(
+        &self,
+        chosen: &Chosen,
+        round: &[Pair],
+        by_reading: &DMatrix<f64>,
+        by_noise: &DMatrix<f64>,
+    ) -> f64 {
+        let count = round.len();
+        let effects = DMatrix::from_fn(count, count, |i, j| self.effects[(round[i].1, round[j].1)]);
+        let crossed = DMatrix::from_fn(count, count, |i, j| self.crossed[(round[i].1, round[j].0)]);
+        let wrong = DMatrix::from_fn(count, count, |i, j| {
+            let (one, other) = (round[i].0, round[j].0);
+            let products = &chosen.products;
+            match (products.get(&one), products.get(&other)) {
+                (Some(of_one), _) => of_one[other],
+                (None, Some(of_other)) => of_other[one],
+                // Only the pair that is tried is not among the chosen.
+                (None, None) => self.wrong.row(one).norm_squared(),
+            }
         });
-        let effects = DMatrix::from_fn(self.effect.nrows(), count, |i, j| {
-            self.effect[(i, pairs[j].1)]
-        });
-        let by_reading = effects * answers.try_inverse()?;
-        let wrong = DMatrix::from_fn(count, self.error.ncols(), |i, j| {
-            self.marks[pairs[i].0].wrong[j]
-        });
-        let noise = by_reading.norm_squared() * self.noise * self.noise;
-        Some((&self.error - by_reading * wrong).norm_squared() + noise)
+        self.error
+            + 2.0 * by_reading.dot(&crossed)
+            + (&effects * by_reading).dot(&(by_reading * wrong))
+            + (&effects * by_noise).dot(by_noise)
     }
 
     /// What going round these readings adds to the lift of every foot, m, by source of error and then by reading and
     /// time.
     fn lifts(&self, round: &[Pair]) -> DMatrix<f64> {
-        let sources = self.error.ncols();
+        let sources = self.within.ncols();
         let feet = self.effect.ncols();
         let mut lifts = DMatrix::zeros(feet, sources + TIMES_ROUND * round.len());
         for time in 0..TIMES_ROUND {
@@ -174,13 +277,5 @@ impl GoingRound {
             }
         }
         lifts
-    }
-
-    /// Mean square of what is left after these lifts, shares of the limits squared.
-    fn leaves(&self, lifts: &DMatrix<f64>) -> f64 {
-        let mut left = &self.effect * lifts;
-        let mut by_source = left.columns_mut(0, self.error.ncols());
-        by_source += &self.error;
-        left.norm_squared() + self.beyond
     }
 }

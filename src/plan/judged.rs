@@ -9,34 +9,31 @@ use std::ops::RangeInclusive;
 use super::advice::Advice;
 use super::objective::Objective;
 use super::prediction::seen;
-use crate::geometry::{
-    Adjustment, BedShape, Judgement, Particulars, ReferenceLine, Suspects, Verdict,
-};
+use crate::geometry::{Passes, Told, Verdict};
 use crate::response::History;
 use crate::survey::{Entry, Level, Pass, Survey};
 
 /// What a pass and those that saw the same bed say about the limits.
-pub(super) struct Judged {
-    adjustment: Option<Adjustment>,
+pub(super) struct Judged<'p> {
+    told: Option<&'p Told<'p>>,
     /// The worst verdict there is.
     pub worst: Option<Verdict>,
     /// Whether every limit that is set is proven kept.
     pub proven: bool,
 }
 
-impl Judged {
+impl<'p> Judged<'p> {
     /// Judges the pass with this index, read with this level.
-    pub fn of(survey: &Survey, index: usize, level: &Level) -> Self {
-        let bed = &survey.bed;
-        let pass = &survey.passes[index];
-        let Ok(adjustment) = Adjustment::of(pass, level, bed.length, bed.way_spacing) else {
+    pub fn of(passes: &'p Passes, index: usize, level: &Level) -> Self {
+        let survey = passes.survey();
+        let Ok(told) = passes.told(index) else {
             return Self {
-                adjustment: None,
+                told: None,
                 worst: None,
                 proven: false,
             };
         };
-        let alone = Self::alone(survey, adjustment);
+        let alone = Self::alone(survey, told);
         if alone.worst != Some(Verdict::Unsure) || alone.off_scale() {
             return alone;
         }
@@ -47,13 +44,10 @@ impl Judged {
         alone.with_the_passes_before(survey, first..=index, level)
     }
 
-    fn alone(survey: &Survey, adjustment: Adjustment) -> Self {
-        let shape = BedShape::of(&adjustment, ReferenceLine::EndPoints);
-        let particulars = Particulars::of(&adjustment, &shape, survey);
-        let judgement = Judgement::with_particulars(&shape, &particulars, &survey.limits)
-            .with_readings_off_scale(&adjustment);
+    fn alone(survey: &Survey, told: &'p Told) -> Self {
+        let judgement = told.judgement();
         Self {
-            adjustment: Some(adjustment),
+            told: Some(told),
             worst: judgement.overall(),
             proven: judgement.proven(&survey.limits),
         }
@@ -73,7 +67,7 @@ impl Judged {
         let Ok(history) = History::of(&still, still.passes.len() - 1) else {
             return self;
         };
-        let widening = self.adjustment.as_ref().map_or(1.0, Adjustment::widening);
+        let widening = self.told.map_or(1.0, |told| told.adjustment.widening());
         let objective = Objective::of(&still, &history, level);
         let root = &objective.root * widening;
         let together = seen(&objective, &objective.now, &root, &still);
@@ -86,8 +80,7 @@ impl Judged {
 
     /// A reading that does not fit is looked at again before anything is turned after it.
     pub fn suspect(&self, advice: &mut Vec<Advice>) {
-        let suspects = self.adjustment.as_ref().map(Suspects::of);
-        if let Some(suspect) = suspects.as_ref().and_then(Suspects::suspect) {
+        if let Some(suspect) = self.told.and_then(|told| told.suspects().suspect()) {
             advice.push(Advice::Suspect {
                 line: suspect.line,
                 at: suspect.at,
@@ -97,8 +90,8 @@ impl Judged {
 
     /// Whether a reading off the scale is all that holds the surface somewhere.
     pub fn off_scale(&self) -> bool {
-        let adjustment = self.adjustment.as_ref();
-        adjustment.is_some_and(|adjustment| adjustment.off_scale_used() > 0)
+        self.told
+            .is_some_and(|told| told.adjustment.off_scale_used() > 0)
     }
 }
 

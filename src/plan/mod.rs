@@ -41,4 +41,4 @@ pub use card::{
 };
 pub use expected::{ExpectedShape, Moved};
 pub use going_round::TIMES_ROUND;
-pub use turns::{NoPlan, plan};
+pub use turns::{NoPlan, after, plan};

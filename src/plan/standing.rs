@@ -10,7 +10,7 @@ use super::card::Prediction;
 use super::judged::Judged;
 use super::objective::Objective;
 use super::prediction::{meant, seen};
-use crate::geometry::Verdict;
+use crate::geometry::{Passes, Verdict};
 use crate::response::{History, NoHistory};
 use crate::survey::{Level, Survey};
 
@@ -18,25 +18,26 @@ use crate::survey::{Level, Survey};
 const MOST_PASSES: usize = 6;
 
 /// What is known after a pass.
-pub(super) struct Standing {
+pub(super) struct Standing<'p> {
     pub history: History,
     pub objective: Objective,
     /// The figures of the bed by all rounds together.
     pub now: Prediction,
     /// What was seen since anything was turned.
-    pub judged: Judged,
+    pub judged: Judged<'p>,
     /// The worst verdict; `None` when there is no limit or no figure of one.
     pub verdict: Option<Verdict>,
 }
 
-impl Standing {
+impl<'p> Standing<'p> {
     /// After the pass with this index, which was read with this level.
-    pub fn of(survey: &Survey, pass: usize, level: &Level) -> Result<Self, NoHistory> {
+    pub fn of(passes: &'p Passes, pass: usize, level: &Level) -> Result<Self, NoHistory> {
+        let survey = passes.survey();
         let limits = &survey.limits;
-        let history = History::of(survey, pass)?;
+        let history = History::after(passes, pass)?;
         let objective = Objective::of(survey, &history, level);
         let now = seen(&objective, &objective.now, &objective.root, survey);
-        let judged = Judged::of(survey, pass, level);
+        let judged = Judged::of(passes, pass, level);
         let supposed = meant(&objective, &objective.now, &objective.root, survey);
         let verdict = now
             .verdict(limits)
@@ -57,13 +58,12 @@ impl Standing {
 pub(super) fn passes_to_settle(survey: &Survey, pass: usize, level: &Level) -> Option<usize> {
     let mut imagined = survey.clone();
     imagined.passes.truncate(pass + 1);
-    (2..=MOST_PASSES).find(|_| {
-        let last = imagined.passes.len() - 1;
-        let mut again = imagined.passes[last].clone();
-        imagined.passes[last].turned = Some(BTreeMap::new());
-        again.turned = None;
-        imagined.passes.push(again);
-        Standing::of(&imagined, last + 1, level)
+    imagined.passes[pass].turned = Some(BTreeMap::new());
+    let again = imagined.passes[pass].clone();
+    imagined.passes.resize(pass + MOST_PASSES, again);
+    let passes = Passes::of(&imagined);
+    (2..=MOST_PASSES).find(|count| {
+        Standing::of(&passes, pass + count - 1, level)
             .is_ok_and(|standing| standing.verdict != Some(Verdict::Unsure))
     })
 }

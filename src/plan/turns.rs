@@ -11,7 +11,7 @@ use super::footing::Footing;
 use super::loads::loads;
 use super::prediction::meant;
 use super::standing::{Standing, passes_to_settle};
-use crate::geometry::Verdict;
+use crate::geometry::{Passes, Verdict};
 use crate::response::NoHistory;
 use crate::survey::Survey;
 
@@ -40,9 +40,15 @@ impl From<NoHistory> for NoPlan {
 
 /// Plans the turns after the pass with this index.
 pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
+    after(&Passes::of(survey), pass)
+}
+
+/// The same of passes that may be known by themselves already.
+pub fn after(passes: &Passes, pass: usize) -> Result<TurnPlan, NoPlan> {
+    let survey = passes.survey();
     let this = survey.passes.get(pass).ok_or(NoPlan::NoPass)?;
     let level = survey.level_of(this).ok_or(NoPlan::NoPass)?;
-    let stands = Standing::of(survey, pass, level)?;
+    let stands = Standing::of(passes, pass, level)?;
     let Standing {
         history,
         objective,

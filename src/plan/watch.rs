@@ -237,9 +237,8 @@ impl<'a> Watching<'a> {
             moved, influence, ..
         } = &*self.tangent;
         let column = influence.column(foot);
-        let left = &self.departures * &self.error;
         let effect = self.effect.column(foot);
-        let along = effect.transpose() * &left;
+        let along = effect.transpose() * &self.departures * &self.error;
         let strength = effect.norm_squared();
         let division = self.level.division;
 

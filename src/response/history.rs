@@ -10,7 +10,7 @@ use super::model::Unsupported;
 use super::reach::Reaches;
 use super::slopes::{slope_function, slope_operator};
 use crate::geometry::layout::SAME_PLACE;
-use crate::geometry::{Adjusted, Layout, Observation, Roughness};
+use crate::geometry::{Adjusted, Layout, Observation, Passes, Roughness};
 use crate::survey::{Line, Side, Survey};
 
 /// Why nothing can be learned.
@@ -72,7 +72,12 @@ pub struct History {
 impl History {
     /// Learns from all passes up to the one with this index.
     pub fn of(survey: &Survey, pass: usize) -> Result<Self, NoHistory> {
-        Learning::new(survey, pass)?.run()
+        Self::after(&Passes::of(survey), pass)
+    }
+
+    /// The same of passes that may be known by themselves already.
+    pub fn after(passes: &Passes, pass: usize) -> Result<Self, NoHistory> {
+        Learning::new(passes, pass)?.run()
     }
 
     /// The places along the bed at which heights are known, m.

@@ -33,8 +33,8 @@ use super::rounds::Rounds;
 use super::slopes::slope_function;
 use crate::geometry::held::Held;
 use crate::geometry::network::free_slopes;
-use crate::geometry::{Adjusted, Layout, LeastSquares};
-use crate::survey::{Line, Survey};
+use crate::geometry::{Adjusted, Layout, LeastSquares, Passes};
+use crate::survey::Line;
 
 /// Standard deviation of a foot's effectiveness before it has been turned: feet, floor and casting differ
 /// from place to place.
@@ -89,8 +89,9 @@ struct Learned {
 }
 
 impl<'a> Learning<'a> {
-    pub(super) fn new(survey: &'a Survey, pass: usize) -> Result<Self, NoHistory> {
-        let rounds = Rounds::of(survey, pass)?;
+    pub(super) fn new(passes: &Passes<'a>, pass: usize) -> Result<Self, NoHistory> {
+        let survey = passes.survey();
+        let rounds = Rounds::of(passes, pass)?;
         let place = |at: f64, across: f64| Place { at, across };
         let half = 0.5 * survey.bed.way_spacing;
         let places = rounds.layout.at();

@@ -5,7 +5,7 @@ use nalgebra::{DMatrix, DVector, RowDVector};
 use super::history::NoHistory;
 use super::slopes::slope_operator;
 use crate::geometry::layout::SAME_PLACE;
-use crate::geometry::{Adjustment, Layout, Observation, Roughness};
+use crate::geometry::{Adjustment, Layout, Observation, Passes, Roughness, Untold};
 use crate::survey::{Line, Pass, Survey};
 
 /// Passes before the last one that are still asked; older ones have been turned away from too often.
@@ -45,16 +45,17 @@ pub(super) struct Rounds<'a> {
 
 impl<'a> Rounds<'a> {
     /// What the passes up to this one tell, the last of them included.
-    pub fn of(survey: &'a Survey, pass: usize) -> Result<Self, NoHistory> {
+    pub fn of(told: &Passes<'a>, pass: usize) -> Result<Self, NoHistory> {
+        let survey = told.survey();
         let passes = &survey.passes[..=pass.min(survey.passes.len().saturating_sub(1))];
         let first = first_remembered(passes);
         let length = survey.bed.length;
         let spacing = survey.bed.way_spacing;
-        let mut adjusted = Vec::new();
-        for (index, pass) in passes.iter().enumerate().skip(first) {
-            let level = survey.level_of(pass).ok_or(NoHistory::NoLevel)?;
-            match Adjustment::of(pass, level, length, spacing) {
-                Ok(adjustment) => adjusted.push((index, adjustment)),
+        let mut adjusted: Vec<(usize, &Adjustment)> = Vec::new();
+        for index in first..passes.len() {
+            match told.told(index) {
+                Ok(told) => adjusted.push((index, &told.adjustment)),
+                Err(Untold::NoLevel) => return Err(NoHistory::NoLevel),
                 // A round without readings between two passes still turned the feet.
                 Err(_) if index + 1 < passes.len() => {}
                 Err(_) => return Err(NoHistory::NoReadings),

@@ -7,6 +7,7 @@ use super::outcome::{Proof, Ranking, Refusal, Solution};
 use super::problem::{IntegerLeastSquares, WIDEST, squared_distance};
 use super::rest::Rest;
 use super::triangle::triangular;
+use crate::work::Work;
 
 /// How long to search.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -62,11 +63,13 @@ pub fn k_best(
     descend(&compact, &mut start);
     let mut best = Best::new(&compact, k, &start);
     fill(&compact, &start, &mut best);
+    Work::Search.done(1);
     let (nodes, lowest_unlisted) = if best.is_full() {
         prove(&compact, settings.node_limit, PATIENCE, &mut best)?
     } else {
         (0, None)
     };
+    Work::Node.done(nodes);
     let unit = problem.matrix.amax();
     let mut points = best.into_points();
     for point in &mut points {

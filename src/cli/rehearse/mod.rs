@@ -25,7 +25,7 @@ use super::refusal::Refusal;
 use super::source::Source;
 use super::survey_file::SurveyFile;
 use super::{Done, output, stations};
-use crate::geometry::ReferenceLine;
+use crate::geometry::{Passes, ReferenceLine};
 use crate::plan::{self, Action, Advice, TurnPlan};
 use crate::rehearse::Stations;
 use crate::report::text::scale::place;
@@ -292,7 +292,8 @@ fn next(plan: Option<&TurnPlan>, name: &str) -> String {
 
 /// The true bed, and the slips that were made on the way.
 fn reveal(page: &mut Page, survey: &Survey, index: usize, replay: &Replay) -> Result<(), Failure> {
-    let findings = Findings::of(survey, index, ReferenceLine::EndPoints)?;
+    let passes = Passes::of(survey);
+    let findings = Findings::of(&passes, index, ReferenceLine::EndPoints)?;
     let report = findings.report(survey);
     page.gap();
     let rounds = survey
