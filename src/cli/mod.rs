@@ -6,7 +6,8 @@
 //!   `settle` what moved by itself, `sheet` writes pages to print.
 //! * `paperwork` prints completions and manual pages.
 //! * `options` is what the commands share and `plots` how they draw; `source` gets the survey, `findings`
-//!   works out what a pass shows, `output` prints, `failure` says why there is nothing to print.
+//!   works out what a pass shows, `output` prints, `progress` says that it is still being worked out, `failure`
+//!   why there is nothing to print.
 //! * `survey_file` has a file in hand that is changed, `typing` takes what is typed, `stations` suggests where to
 //!   read; `file_trouble` and `refusal` say why a file stays as it is.
 //! * `written` writes a page or a drawing, `sheet_trouble` says why there is none.
@@ -21,6 +22,7 @@ mod options;
 mod output;
 mod paperwork;
 mod plots;
+mod progress;
 mod readings;
 mod refusal;
 mod rehearse;

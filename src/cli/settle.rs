@@ -6,6 +6,7 @@ use clap::Args;
 
 use super::failure::Failure;
 use super::options::Shared;
+use super::progress::Progress;
 use super::{Done, output, source};
 use crate::report::{SettleReport, json, text};
 use crate::settle::{NoSettlement, Settlement};
@@ -32,6 +33,7 @@ Examples:
 pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
     let shared = &arguments.shared;
     let source = source::read(shared.file.as_deref())?;
+    let working = Progress::begins();
     let survey = &source.survey;
     let index = shared.pass(survey)?;
     let number = index + 1;
@@ -50,6 +52,7 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
     } else {
         text::settle::tell(&report, &shared.telling(&source))
     };
+    drop(working);
     output::print(&text, shared.colour())?;
     Ok(Done::Well)
 }

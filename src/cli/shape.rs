@@ -6,6 +6,7 @@ use super::failure::Failure;
 use super::findings::Findings;
 use super::options::Shared;
 use super::plots::Plots;
+use super::progress::Progress;
 use super::{Done, forecast, output, source};
 use crate::geometry::{Passes, ReferenceLine};
 use crate::report::json;
@@ -75,6 +76,7 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
         return forecast::run(shared, &source);
     }
     let survey = &source.survey;
+    let working = Progress::begins();
     let passes = Passes::of(survey);
     let findings = Findings::of(&passes, shared.pass(survey)?, arguments.reference.into())?;
     let report = findings.report_with_remedies(survey);
@@ -87,6 +89,7 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
         };
         text::shape::tell(&report, &telling, arguments.details)
     };
+    drop(working);
     output::print(&text, shared.colour())?;
     if arguments.fail_outside && !report.judgement.proven(&survey.limits) {
         return Ok(Done::NotProven);

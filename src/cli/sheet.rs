@@ -10,6 +10,7 @@ use clap::{Args, ValueEnum};
 use super::failure::Failure;
 use super::findings::Findings;
 use super::options::{self, Colour, Units};
+use super::progress::Progress;
 use super::sheet_trouble::SheetTrouble;
 use super::stations::suggested;
 use super::written::{is_input, write_aside};
@@ -128,6 +129,7 @@ impl Arguments {
 /// Writes the page or the drawing.
 pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
     let source = source::read(arguments.file.as_deref())?;
+    let working = Progress::begins();
     let job = Job {
         arguments,
         survey: &source.survey,
@@ -139,6 +141,7 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
         (None, Some(Kind::Record)) => job.record(record::page)?,
         (None, _) => readings::page(&job.reading_sheet()?),
     };
+    drop(working);
     match arguments.output.as_deref() {
         Some(file) if file.as_os_str() != "-" => {
             if is_input(file, arguments.file.as_deref()) {

@@ -6,6 +6,7 @@ use super::failure::Failure;
 use super::findings::Findings;
 use super::options::Shared;
 use super::plots::Plots;
+use super::progress::Progress;
 use super::{Done, output, source};
 use crate::geometry::{Passes, ReferenceLine};
 use crate::plan::{self, ExpectedShape};
@@ -34,6 +35,7 @@ Everything in the file up to that pass is used: what was turned in earlier round
 pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
     let shared = &arguments.shared;
     let source = source::read(shared.file.as_deref())?;
+    let working = Progress::begins();
     let survey = &source.survey;
     let index = shared.pass(survey)?;
     let passes = Passes::of(survey);
@@ -60,6 +62,7 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
         });
         text::turns::tell(&report, expected.as_ref(), &telling)
     };
+    drop(working);
     output::print(&text, shared.colour())?;
     Ok(Done::Well)
 }
