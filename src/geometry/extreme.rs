@@ -110,6 +110,20 @@ impl Noise {
         }
     }
 
+    /// The largest departure on the side that the [largest](Self::largest_departure) is not on, with its sign: a way may crown here and
+    /// sag there.
+    pub fn largest_opposite(&self, values: &DVector<f64>) -> Figure {
+        let side = -largest(values.as_slice()).signum();
+        let figure = self.figure(values, |bed| opposite(bed, side));
+        on_side(figure, side)
+    }
+
+    /// The same of a bed that is meant to become `values`.
+    pub fn forecast_opposite(&self, values: &DVector<f64>) -> Figure {
+        let side = -largest(values.as_slice()).signum();
+        on_side(self.forecast(values, |bed| opposite(bed, side)), side)
+    }
+
     /// The figure of a bed that is meant to become `values` and will miss them by this noise: nothing has been
     /// seen yet, so the interval is simply where the statistic will fall.
     pub fn forecast(&self, values: &DVector<f64>, statistic: impl Fn(&[f64]) -> f64) -> Figure {
@@ -333,10 +347,42 @@ pub fn largest(values: &[f64]) -> f64 {
     })
 }
 
+/// How far values reach on one side of nothing.
+fn opposite(values: &[f64], side: f64) -> f64 {
+    values.iter().fold(0.0, |far, value| far.max(side * value))
+}
+
+/// A size as a departure to this side.
+fn on_side(size: Figure, side: f64) -> Figure {
+    let [low, high] = [size.low.max(0.0), size.high].map(|end| side * end);
+    Figure {
+        value: side * size.value,
+        u95: size.u95,
+        low: low.min(high),
+        high: low.max(high),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::geometry::reference_line::range;
+
+    #[test]
+    fn a_way_that_crowns_here_may_sag_there() {
+        let noise = Noise::new(&(DMatrix::identity(4, 4) * 1e-3));
+        let form = DVector::from_column_slice(&[0.0, 20.0, -15.0, 0.0]);
+        for (form, want) in [(form.clone(), -15.0), (-form, 15.0)] {
+            for figure in [
+                noise.largest_opposite(&form),
+                noise.forecast_opposite(&form),
+            ] {
+                assert!((figure.value - want).abs() < 1e-12, "{figure:?}");
+                assert!(figure.low <= want && want <= figure.high, "{figure:?}");
+                assert!(figure.high - figure.low < 0.01, "{figure:?}");
+            }
+        }
+    }
 
     #[test]
     fn every_root_of_a_covariance_gives_the_same_symmetric_one() {

@@ -23,6 +23,16 @@ pub struct Judgement {
     pub convex: Option<Verdict>,
 }
 
+/// Whether limits on the crown leave room on the side of this departure. Where they end at the line itself the largest
+/// departure is all that is held against them: next to its ends every way is on the line, and read on either side of it.
+pub(crate) fn allows_both(opposite: &Figure, [lowest, highest]: [f64; 2]) -> bool {
+    if opposite.low < 0.0 {
+        lowest < 0.0
+    } else {
+        highest > 0.0
+    }
+}
+
 impl Judgement {
     /// Holds a shape and its particulars against limits: twist and straightness from what was chosen.
     pub fn with_particulars(shape: &BedShape, particulars: &Particulars, limits: &Limits) -> Self {
@@ -61,7 +71,10 @@ impl Judgement {
             .map(|(twist, limit)| twist.verdict(0.0, limit));
         let crown = limits.crown.and_then(|[lowest, highest]| {
             let crowns = shape.ways().filter_map(|way| way.crown);
-            Verdict::worst(crowns.map(|crown| crown.verdict(lowest, highest)))
+            let opposite = shape.ways().filter_map(|way| way.opposite);
+            let judged = opposite.filter(|figure| allows_both(figure, [lowest, highest]));
+            let figures = crowns.chain(judged);
+            Verdict::worst(figures.map(|figure| figure.verdict(lowest, highest)))
         });
         let straightness = limits.straightness.and_then(|limit| {
             let figures = shape.ways().filter_map(|way| way.straightness);

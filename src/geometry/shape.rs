@@ -54,6 +54,8 @@ pub struct Way {
     pub points: Vec<WayPoint>,
     /// Largest departure from the reference line, crown positive, m.
     pub crown: Option<Figure>,
+    /// Largest departure on the other side of the line, m: what crowns here may sag there.
+    pub opposite: Option<Figure>,
     /// Range of the departures, m.
     pub straightness: Option<Figure>,
 }
@@ -359,6 +361,9 @@ fn way(
         side: profile.side,
         through_other: profile.through_other,
         points,
+        opposite: noise
+            .as_ref()
+            .map(|noise| noise.largest_opposite(&off_line)),
         crown: noise.map(|noise| noise.largest_departure(&off_line)),
         straightness,
     })

@@ -106,6 +106,8 @@ pub struct Prediction {
     pub crown_front: Option<Figure>,
     /// Crown of the rear way, m.
     pub crown_rear: Option<Figure>,
+    /// Of the front and the rear way, the largest departure on the side that the crown is not on, m.
+    pub opposite: [Option<Figure>; 2],
     /// What the other limits are about, as far as the survey sets them.
     pub particulars: Particulars,
     /// Whether the predicted values keep every limit that is set; `None` without a limit or a value.

@@ -140,8 +140,8 @@ impl WayOpen {
         self.surely_below(&values, highest) && self.surely_below(&mirrored, -lowest)
     }
 
-    /// Whether the largest departure either way is surely not above an end. A departure above it does no harm where
-    /// one of the other sign is surely larger.
+    /// Whether the largest departure either way is surely not above an end. Where the limit leaves no room above the line, a
+    /// departure does no harm if one of the other sign is surely larger.
     fn surely_below(&self, values: &[f64], end: f64) -> bool {
         let places = 0..values.len();
         let Some(bottom) = places
@@ -155,7 +155,7 @@ impl WayOpen {
             let both = self.open.row(bottom) + self.open.row(place);
             -(values[bottom] + values[place]) >= COVERAGE_95 * both.norm()
         };
-        let below = |place: usize| most(place) <= end.max(0.0) || outdone(place);
+        let below = |place: usize| most(place) <= end.max(0.0) || (end <= 0.0 && outdone(place));
         (end >= 0.0 || most(bottom) <= end) && places.into_iter().all(below)
     }
 }
@@ -194,6 +194,8 @@ mod tests {
         assert!(way(1.0).surely_within(&bed(-6.0), limits));
         assert!(!way(1.0).surely_within(&bed(-11.0), limits));
         assert!(way(1.0).surely_within(&bed(-11.0), [-15.0, 20.0]));
+        // Where there is room for a hollow it is held against its end whatever the crown is.
+        assert!(!way(0.1).surely_within(&bed(-10.5), [-10.0, 20.0]));
     }
 
     #[test]

@@ -1,6 +1,7 @@
 //! The figures of a prediction held against the limits.
 
 use super::card::Prediction;
+use crate::geometry::judgement::allows_both;
 use crate::geometry::{Figure, Verdict};
 use crate::survey::Limits;
 
@@ -124,6 +125,12 @@ impl Prediction {
             limited.extend([self.crown_front, self.crown_rear].map(|crown| Limited {
                 crown: true,
                 ..of(crown, ends, true)
+            }));
+            let opposite = self.opposite.iter().flatten();
+            let judged = opposite.filter(|figure| allows_both(figure, ends));
+            limited.extend(judged.map(|figure| Limited {
+                crown: true,
+                ..of(Some(*figure), ends, true)
             }));
         }
         if let Some(limit) = limits.straightness {

@@ -67,6 +67,13 @@ impl Sight {
             Self::Meant => Noise::new(root).forecast(values, largest),
         }
     }
+
+    fn opposite(self, root: &DMatrix<f64>, values: &DVector<f64>) -> Figure {
+        match self {
+            Self::Seen => Noise::new(root).largest_opposite(values),
+            Self::Meant => Noise::new(root).forecast_opposite(values),
+        }
+    }
 }
 
 /// Departures of one kind in order along the bed.
@@ -142,6 +149,10 @@ fn figures(
     let mut prediction = Prediction {
         crown_front: crown(Side::Front),
         crown_rear: crown(Side::Rear),
+        opposite: [Side::Front, Side::Rear].map(|side| {
+            let way = Profile::of(objective, departures, root, Kind::OffLine(side));
+            way.map(|way| sight.opposite(&way.root, &way.values))
+        }),
         ..beside_crowns(objective, departures, root, survey, sight)
     };
     prediction.within_limits = prediction.keeps(&survey.limits);
