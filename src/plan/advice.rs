@@ -87,6 +87,20 @@ pub enum Advice {
         /// Index into the survey's feet.
         foot: usize,
     },
+    /// The bed is inside its limits with this foot idle: it is raised until it carries, and this reading must not move.
+    Idle {
+        /// Index into the survey's feet.
+        foot: usize,
+        /// Middle of the level laid across, m from the headstock end.
+        at: f64,
+    },
+    /// Two feet of one diagonal carry the bed, those of the other hang.
+    Diagonal {
+        /// Those that carry, as indices into the survey's feet.
+        carrying: [usize; 2],
+        /// The two others at the corners.
+        hanging: [usize; 2],
+    },
     /// Nothing was recorded after the last pass but a new pass is there.
     TurnsNotRecorded {
         /// Number of the pass, from 1.

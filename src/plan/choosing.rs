@@ -282,6 +282,7 @@ where
         let card = card(
             self.survey,
             self.pass,
+            &self.footing.idle(),
             steps,
             &solved,
             self.watching.clone(),

@@ -129,6 +129,15 @@ impl Footing {
         Some(weighed.mean_load * feet.len() as f64 / total)
     }
 
+    /// Feet of a resting bed that carry less now than they are to be left with.
+    pub fn idle(&self) -> Vec<usize> {
+        let Some(weighed) = self.resting() else {
+            return Vec::new();
+        };
+        let least = |&foot: &usize| weighed.forces[foot] < LEAST_SHARE * weighed.should_carry(foot);
+        (0..weighed.forces.len()).filter(least).collect()
+    }
+
     /// Rows that ask for even loads on a resting bed, in shares of the limits per metre of lift, and what is lacking now.
     pub fn evenness(&self) -> Vec<(RowDVector<f64>, f64)> {
         let Some(weighed) = self.resting() else {

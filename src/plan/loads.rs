@@ -9,26 +9,45 @@ use nalgebra::DVector;
 use super::advice::Advice;
 use super::card::FootLoad;
 use super::footing::{Footing, LEAST_SHARE};
-use crate::response::Place;
-use crate::survey::Survey;
+use crate::response::{FootLoads, Place};
+use crate::survey::{Line, Pass, Side, Survey};
 
 /// A foot that is left with less than this part of its least share is named.
 const NEARLY: f64 = 0.4;
 
-/// Loads of all feet before and after lifts (m by foot) and, where they were turned, what to say of those near
-/// lift-off; `None` without masses or where the bed would tip.
+/// Two corners carry the bed when each carries more than this many times the mean load.
+const CARRIES_MUCH: f64 = 1.5;
+
+/// Loads of all feet before and after lifts (m by foot) and what to say of those near lift-off; `None` without masses or
+/// where the bed would tip.
 pub(super) fn loads(
     survey: &Survey,
+    pass: &Pass,
     footing: &Footing,
     lifts: &DVector<f64>,
     advice: &mut Vec<Advice>,
 ) -> Option<Vec<FootLoad>> {
     let found = footing.loads(lifts)?;
-    let least = NEARLY * LEAST_SHARE * found.weight / survey.feet.len() as f64;
+    let mean = found.weight / survey.feet.len() as f64;
+    let least = NEARLY * LEAST_SHARE * mean;
+    let turned = lifts.amax() > 0.0;
+    let inside = advice.contains(&Advice::Done);
+    if !survey.bed.held_down && !inside {
+        advice.extend(diagonal(survey, &found, mean, least));
+    }
     for (foot, load) in found.feet.iter().enumerate() {
         // A bed that is held down lies on such a foot all the same: its anchor draws it there.
-        if load.after.force < least && lifts.amax() > 0.0 && !survey.bed.held_down {
+        if load.after.force >= least || survey.bed.held_down {
+            continue;
+        }
+        if turned {
             advice.push(Advice::NearlyHanging { foot });
+        } else if inside {
+            let across = pass.readings.iter().filter(|read| read.line == Line::Cross);
+            let off = |at: f64| (at - survey.feet[foot].at).abs();
+            let at = across.map(|read| read.at);
+            let nearest = at.min_by(|a, b| off(*a).total_cmp(&off(*b)));
+            advice.extend(nearest.map(|at| Advice::Idle { foot, at }));
         }
     }
     let loads = survey
@@ -46,4 +65,31 @@ pub(super) fn loads(
             share_after: load.after.share,
         });
     Some(loads.collect())
+}
+
+/// The classic three-point support: of the four feet at the corners those on one diagonal carry, the others do not.
+fn diagonal(survey: &Survey, loads: &FootLoads, mean: f64, least: f64) -> Option<Advice> {
+    let feet =
+        |side: Side| (0..survey.feet.len()).filter(move |&foot| survey.feet[foot].side == side);
+    let at = |foot: &usize| survey.feet[*foot].at;
+    let ends = |side: Side| {
+        let first = feet(side).min_by(|a, b| at(a).total_cmp(&at(b)))?;
+        let last = feet(side).max_by(|a, b| at(a).total_cmp(&at(b)))?;
+        (first != last).then_some([first, last])
+    };
+    let ([front_first, front_last], [rear_first, rear_last]) =
+        (ends(Side::Front)?, ends(Side::Rear)?);
+    let force = |foot: usize| loads.feet[foot].before.force;
+    [
+        ([front_first, rear_last], [rear_first, front_last]),
+        ([rear_first, front_last], [front_first, rear_last]),
+    ]
+    .into_iter()
+    .find(|(carrying, hanging)| {
+        carrying
+            .iter()
+            .all(|&foot| force(foot) > CARRIES_MUCH * mean)
+            && hanging.iter().all(|&foot| force(foot) < least)
+    })
+    .map(|(carrying, hanging)| Advice::Diagonal { carrying, hanging })
 }

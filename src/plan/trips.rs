@@ -38,10 +38,12 @@ impl Card<'_> {
     }
 }
 
-/// Splits the steps into trips and finds what to watch on every line; `watching` has seen no line yet.
+/// Splits the steps into trips and finds what to watch on every line; `watching` has seen no line yet. Feet that are
+/// idle under a resting bed come first: the others are turned when all carry.
 pub(super) fn card<'a>(
     survey: &Survey,
     pass: &Pass,
+    idle: &[usize],
     steps: &Steps,
     solved: &Solved,
     mut watching: Watching<'a>,
@@ -52,6 +54,7 @@ pub(super) fn card<'a>(
         let (a, b) = (&survey.feet[*a], &survey.feet[*b]);
         a.at.total_cmp(&b.at).then(a.side.cmp(&b.side))
     });
+    order.sort_by_key(|foot| !idle.contains(foot));
     let trips: Vec<Vec<i64>> = solved
         .steps
         .iter()

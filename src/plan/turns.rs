@@ -123,7 +123,7 @@ pub fn after(passes: &Passes, pass: usize) -> Result<TurnPlan, NoPlan> {
         }
         stands.now.clone()
     };
-    let loads = loads(survey, &footing, &solved.lifts, &mut advice);
+    let loads = loads(survey, this, &footing, &solved.lifts, &mut advice);
     Ok(TurnPlan {
         lines: card.lines,
         looks: card.looks,

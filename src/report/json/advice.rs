@@ -92,6 +92,20 @@ pub enum AdviceObject {
         /// Its name.
         foot: String,
     },
+    /// A foot carries nothing on a bed that is inside its limits.
+    Idle {
+        /// Its name.
+        foot: String,
+        /// Where the level lies across and must not move while it is raised.
+        at_mm: Place,
+    },
+    /// Two feet of one diagonal carry, the others hang.
+    Diagonal {
+        /// The names of those that carry.
+        carrying: [String; 2],
+        /// The names of the others.
+        hanging: [String; 2],
+    },
     /// What was turned after a pass is not written down.
     TurnsNotRecorded {
         /// The number of the pass.
@@ -144,6 +158,14 @@ impl AdviceObject {
             Advice::Backwards { foot } => Self::Backwards { foot: name(*foot) },
             Advice::Still { foot } => Self::Still { foot: name(*foot) },
             Advice::NearlyHanging { foot } => Self::NearlyHanging { foot: name(*foot) },
+            Advice::Idle { foot, at } => Self::Idle {
+                foot: name(*foot),
+                at_mm: Place::of(*at),
+            },
+            Advice::Diagonal { carrying, hanging } => Self::Diagonal {
+                carrying: carrying.map(name),
+                hanging: hanging.map(name),
+            },
             Advice::TurnsNotRecorded { pass } => Self::TurnsNotRecorded { pass: *pass },
         }
     }

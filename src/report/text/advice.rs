@@ -19,12 +19,14 @@ pub(in crate::report) fn comes_first(advice: &Advice) -> bool {
         | Advice::Backwards { .. }
         | Advice::Still { .. }
         | Advice::NearlyHanging { .. }
+        | Advice::Diagonal { .. }
         | Advice::TurnsNotRecorded { .. } => true,
         Advice::CoarserLevel { .. }
         | Advice::FinerLevel { .. }
         | Advice::StepsTooCoarse { .. }
         | Advice::OutOfTravel { .. }
         | Advice::Wear { .. }
+        | Advice::Idle { .. }
         | Advice::Answers { .. } => false,
     }
 }
@@ -161,6 +163,21 @@ pub(in crate::report) fn sentence(advice: &Advice, survey: &Survey, units: Lengt
             .toned(Tone::Bad, " did nothing when it was turned.")
             .plain(" It hangs, its lock nut is tight, or it was another foot that was turned."),
         Advice::NearlyHanging { foot } => nearly_hanging(&[name(*foot)]),
+        Advice::Idle { foot, at } => Prose::new().strong(name(*foot)).plain(format!(
+            " carries next to nothing, and the bed is straight without it: raise it until it turns as hard as its \
+             neighbours, with the level across at {}. The bubble must not move.",
+            place(*at, units)
+        )),
+        Advice::Diagonal { carrying, hanging } => {
+            let pair = |feet: &[usize; 2]| format!("{} and {}", name(feet[0]), name(feet[1]));
+            Prose::new()
+                .toned(Tone::Doubt, "The bed stands on one diagonal:")
+                .plain(format!(
+                    " {} carry it and {} hang, and that twists it.",
+                    pair(carrying),
+                    pair(hanging)
+                ))
+        }
         Advice::TurnsNotRecorded { pass } => Prose::new()
             .toned(Tone::Doubt, "What was turned after pass")
             .toned(Tone::Doubt, format!("{TIE}{pass}"))
@@ -237,6 +254,11 @@ mod tests {
             Advice::NearlyHanging { foot: 3 },
             Advice::NearlyHanging { foot: 4 },
             Advice::NearlyHanging { foot: 7 },
+            Advice::Idle { foot: 2, at: 0.9 },
+            Advice::Diagonal {
+                carrying: [0, 7],
+                hanging: [4, 3],
+            },
             Advice::TurnsNotRecorded { pass: 1 },
         ]
     }

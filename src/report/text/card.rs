@@ -1,15 +1,17 @@
 //! The card to work from: walk by walk, foot by foot.
 
+use super::loads::to_carry;
 use super::page::Page;
 use super::prose::{Prose, TIE};
 use super::scale::{Scale, place};
 use super::turning::{Turning, at_most, reading};
-use crate::plan::{Action, CardLine, LOOK_AGAIN_REACH, Look, TIMES_ROUND};
+use crate::plan::{Action, CardLine, LOOK_AGAIN_REACH, Look, TIMES_ROUND, TurnPlan};
 use crate::report::words::{way_of_turn, way_round};
 use crate::survey::{Foot, LengthUnit, Line, Survey};
 
 /// All lines of the card; the feet to leave come last and together.
-pub(super) fn card(page: &mut Page, lines: &[CardLine], survey: &Survey, units: LengthUnit) {
+pub(super) fn card(page: &mut Page, plan: &TurnPlan, survey: &Survey, units: LengthUnit) {
+    let lines = &plan.lines;
     let names = survey.feet.iter().map(|foot| foot.name.chars().count());
     let column = names.max().unwrap_or(0) + 2;
     let walks = lines.iter().map(|line| line.trip).max().unwrap_or(1);
@@ -27,7 +29,16 @@ pub(super) fn card(page: &mut Page, lines: &[CardLine], survey: &Survey, units: 
             });
         }
         let label = format!("{:<column$}", foot.name);
-        page.hanging(&label, &order(line, foot, units));
+        let last = lines.iter().rfind(|other| other.foot == line.foot) == Some(line);
+        let loads = plan
+            .loads
+            .as_ref()
+            .filter(|_| last && !survey.bed.held_down);
+        let mut words = order(line, foot, units);
+        if let Some(load) = loads.and_then(|loads| loads.get(line.foot)) {
+            words = words.plain(to_carry(load, units));
+        }
+        page.hanging(&label, &words);
         if let Some(words) = stop(line, units) {
             page.hanging(&" ".repeat(column), &words);
         }

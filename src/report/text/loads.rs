@@ -1,14 +1,35 @@
 //! What every foot carries before and after the turns.
 
 use super::page::Page;
-use super::prose::Prose;
+use super::prose::{Prose, TIE};
 use super::table::Table;
-use crate::plan::TurnPlan;
-use crate::survey::units::{KILOGRAM, POUND, short_number};
+use crate::plan::{FootLoad, TurnPlan};
+use crate::survey::units::{KILOGRAM, POUND, Unit, short_number};
 use crate::survey::{LengthUnit, Survey};
 
 /// Standard gravity, m/s²: turns a force into the mass it would weigh (3rd CGPM, 1901).
 const STANDARD_GRAVITY: f64 = 9.806_65;
+
+fn unit(units: LengthUnit) -> Unit {
+    match units {
+        LengthUnit::Millimetre => KILOGRAM,
+        LengthUnit::Inch => POUND,
+    }
+}
+
+/// What weighs as much as this force, N, without its unit.
+fn mass(force: f64, units: LengthUnit) -> String {
+    short_number(unit(units).from_si(force / STANDARD_GRAVITY), 0)
+}
+
+/// What a foot of a resting bed is to carry after its last turn, in words.
+pub(super) fn to_carry(load: &FootLoad, units: LengthUnit) -> String {
+    format!(
+        ", until it carries about{TIE}{}{TIE}{}",
+        mass(load.after.max(0.0), units),
+        unit(units).name()
+    )
+}
 
 /// A table of them, where the masses are known.
 pub(super) fn loads(page: &mut Page, plan: &TurnPlan, survey: &Survey, units: LengthUnit) {
@@ -16,11 +37,8 @@ pub(super) fn loads(page: &mut Page, plan: &TurnPlan, survey: &Survey, units: Le
         return;
     };
     page.heading("What every foot carries");
-    let unit = match units {
-        LengthUnit::Millimetre => KILOGRAM,
-        LengthUnit::Inch => POUND,
-    };
-    let mass = |force: f64| short_number(unit.from_si(force / STANDARD_GRAVITY), 0);
+    let unit = unit(units);
+    let mass = |force: f64| mass(force, units);
     let mut table = Table::new([
         "foot".to_owned(),
         format!("before\n{}", unit.name()),
@@ -45,8 +63,12 @@ pub(super) fn loads(page: &mut Page, plan: &TurnPlan, survey: &Survey, units: Le
                 .into(),
         );
     }
-    page.paragraph(&Prose::new().faint(
+    page.paragraph(&Prose::new().faint(if survey.bed.held_down {
         "A level does not show how high the feet stand under worn ways: what they carry before is a guess, what the \
-         turns change of it is better.",
-    ));
+         turns change of it is better."
+    } else {
+        "What they carry is told by the form of the bed, to a tenth or two of the largest load; a worn way looks like a \
+         load. A hand tells better: feet that carry alike turn alike, by feel or by a torque wrench, and no feeler goes under \
+         one that carries."
+    }));
 }

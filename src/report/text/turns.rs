@@ -47,14 +47,17 @@ pub fn tell(report: &TurnsReport, expected: Option<&ExpectedShape>, telling: &Te
             page.gap();
             page.paragraph(&how_to_turn(survey).as_str().into());
         }
-        card(&mut page, &plan.lines, survey, units);
+        card(&mut page, plan, survey, units);
         looks(&mut page, &plan.looks, survey, units);
     }
     predicted(&mut page, report, units);
     advise(&mut page, report, units, false);
     loads(&mut page, plan, survey, units);
     page.gap();
-    for (k, step) in next(plan, telling).iter().enumerate() {
+    for (k, step) in next(plan, !survey.bed.held_down, telling)
+        .iter()
+        .enumerate()
+    {
         page.hanging(if k == 0 { "Next   " } else { "       " }, step);
     }
     if turns_something(plan) {
@@ -69,7 +72,7 @@ pub(in crate::report) fn how_to_turn(survey: &Survey) -> String {
     let loose = if survey.bed.held_down {
         ""
     } else {
-        " A foot that goes loose while you lower it: raise it until it just carries, and go on to the next. When all is \
+        " Seat what hangs first, then let the feet that carry nothing carry, then straighten. A foot that goes loose while you lower it: raise it until it just carries, and go on to the next. When all is \
          turned, feel every foot, and raise one that hangs until it just carries."
     };
     let anchor = if survey.bed.held_down {
@@ -243,7 +246,7 @@ fn figure(value: &str, u95: &str, limit: Option<String>) -> Prose {
 }
 
 /// What to do next, step by step.
-fn next(plan: &TurnPlan, telling: &Telling) -> Vec<Prose> {
+fn next(plan: &TurnPlan, rests: bool, telling: &Telling) -> Vec<Prose> {
     let step = |words: &str, command: &str| {
         Prose::new()
             .plain(format!("{words}: "))
@@ -258,7 +261,15 @@ fn next(plan: &TurnPlan, telling: &Telling) -> Vec<Prose> {
     if turns_something(plan) {
         return vec![
             step("record what was really turned", "turned"),
-            step("take a new pass", "readings"),
+            step(
+                if rests {
+                    "feel every foot, name those that are loose under `hanging` and those that turn with two fingers under \
+                     `barely`, seat the loose ones, then take a new pass"
+                } else {
+                    "take a new pass"
+                },
+                "readings",
+            ),
             step("ask again", "turns"),
         ];
     }
