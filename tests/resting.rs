@@ -1,6 +1,7 @@
 //! Beds that only rest on their feet: what the card says of them, line by line, against made-up beds whose feet lift off.
 
-use quarterturn::plan::{Action, TurnPlan, plan};
+use quarterturn::geometry::{Adjustment, BedShape, ReferenceLine};
+use quarterturn::plan::{Action, Advice, TurnPlan, plan};
 use quarterturn::rehearse::{Scatter, Stations, VirtualBed};
 use quarterturn::response::History;
 use quarterturn::survey::{Line, Survey};
@@ -132,6 +133,65 @@ fn a_card_leaves_no_foot_hanging() {
     assert!(hung > 10, "{hung}");
     // Seated by feel, which goes in steps of 8 um, and turned by count alone.
     assert!(straight as u64 > BEDS / 2, "{straight}");
+}
+
+/// No foot goes further than three times what the shape is out by and what the mean load squeezes a foot: one that carries
+/// nothing is not free to go anywhere.
+#[test]
+fn no_foot_runs() {
+    let mut turned = 0;
+    for seed in 0..BEDS {
+        let Machine { survey, card, .. } = machine(seed);
+        let level = &survey.levels["fine"];
+        let bed = &survey.bed;
+        let adjusted = Adjustment::of(&survey.passes[0], level, bed.length, bed.way_spacing);
+        let shape = BedShape::of(&adjusted.expect("read"), ReferenceLine::EndPoints);
+        let ways = shape.ways().filter_map(|way| way.straightness);
+        let width = survey.feet.iter().map(|foot| 2.0 * foot.across.abs());
+        let out = ways
+            .map(|straightness| straightness.value)
+            .chain([shape.twist.expect("read").value * width.fold(0.0, f64::max)])
+            .fold(0.0, f64::max);
+        let history = History::of(&survey, 0).expect("learned");
+        let model = &history.bearing().expect("it rests").model;
+        let stiffness: f64 = model.feet.iter().map(|foot| foot.stiffness).sum();
+        // The crown aimed at, and the rounding up to whole degrees.
+        let spare = 0.01e-3 + 5e-6;
+        let farthest = 3.0 * (out + spare + model.weight() / stiffness);
+        for foot in 0..survey.feet.len() {
+            let lines = card.lines.iter().filter(|line| line.foot == foot);
+            let lift: f64 = lines.map(|line| line.lift).sum();
+            turned += usize::from(lift != 0.0);
+            assert!(
+                lift.abs() <= farthest,
+                "seed {seed}: {:.3} mm, the shape is out by {:.3} mm",
+                lift * 1e3,
+                out * 1e3
+            );
+        }
+    }
+    assert!(turned > 20, "{turned}");
+}
+
+/// A flat bed on four feet of which two of one diagonal stand higher.
+#[test]
+fn a_bed_on_one_diagonal_is_named() {
+    let text = MACHINE.replace("at = [110, 870, 1630, 2390]", "at = [110, 2390]");
+    let mut survey = quarterturn::survey::read(&text).expect("a survey");
+    let mut bed = VirtualBed::new(&survey, 1, &Scatter::none()).expect("it stands");
+    let foot = |name| survey.foot_index(name).expect("a foot");
+    for raised in [foot("F1"), foot("R2")] {
+        bed.turn(raised, 1.0);
+    }
+    let level = survey.levels["fine"].clone();
+    let pass = bed.take_pass(&level, &Stations::chained(survey.bed.length, 0.2));
+    let wanted = Advice::Diagonal {
+        carrying: [foot("F1"), foot("R2")],
+        hanging: [foot("R1"), foot("F2")],
+    };
+    survey.passes.push(pass);
+    let advice = plan(&survey, 0).expect("a plan").advice;
+    assert!(advice.contains(&wanted), "{advice:?}");
 }
 
 /// What every foot is thought to carry, against what it does carry.

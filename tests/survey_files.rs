@@ -251,6 +251,7 @@ fn the_limits_of_a_full_survey() {
     let local: Vec<(f64, f64)> = limits.local.iter().map(|l| (l.over, l.height)).collect();
     assert_eq!(local, [(0.25, 5e-6), (0.5, 8e-6)]);
     assert!(limits.convex_only);
+    assert_relative_eq!(limits.load_share.unwrap(), 2.5);
     assert_eq!(limits.class, Some(LimitClass::Ordinary));
 }
 
@@ -367,6 +368,7 @@ fn the_passes_of_a_full_survey() {
         .map(|&foot| survey.feet[foot].name.as_str())
         .collect();
     assert_eq!(names, ["R3", "tail"]);
+    assert_eq!(pass.barely, [survey.foot_index("F2").unwrap()]);
     let turned = pass.turned.as_ref().unwrap();
     let expected = BTreeMap::from([
         (survey.foot_index("F2").unwrap(), 3.0),
