@@ -15,8 +15,9 @@ use crate::survey::{Line, Pass, Side, Survey};
 /// A foot that is left with less than this part of its least share is named.
 const NEARLY: f64 = 0.4;
 
-/// Two corners carry the bed when each carries more than this many times the mean load.
-const CARRIES_MUCH: f64 = 1.5;
+/// Two corners of one diagonal carry the bed when those of the other are left with less than this share of what all four
+/// carry.
+const LEFT_OVER: f64 = 0.15;
 
 /// Loads of all feet before and after lifts (m by foot) and what to say of those near lift-off; `None` without masses or
 /// where the bed would tip.
@@ -33,7 +34,7 @@ pub(super) fn loads(
     let turned = lifts.amax() > 0.0;
     let inside = advice.contains(&Advice::Done);
     if !survey.bed.held_down && !inside {
-        advice.extend(diagonal(survey, &found, mean, least));
+        advice.extend(diagonal(survey, &found, mean));
     }
     for (foot, load) in found.feet.iter().enumerate() {
         // A bed that is held down lies on such a foot all the same: its anchor draws it there.
@@ -68,7 +69,7 @@ pub(super) fn loads(
 }
 
 /// The classic three-point support: of the four feet at the corners those on one diagonal carry, the others do not.
-fn diagonal(survey: &Survey, loads: &FootLoads, mean: f64, least: f64) -> Option<Advice> {
+fn diagonal(survey: &Survey, loads: &FootLoads, mean: f64) -> Option<Advice> {
     let feet =
         |side: Side| (0..survey.feet.len()).filter(move |&foot| survey.feet[foot].side == side);
     let at = |foot: &usize| survey.feet[*foot].at;
@@ -86,10 +87,9 @@ fn diagonal(survey: &Survey, loads: &FootLoads, mean: f64, least: f64) -> Option
     ]
     .into_iter()
     .find(|(carrying, hanging)| {
-        carrying
-            .iter()
-            .all(|&foot| force(foot) > CARRIES_MUCH * mean)
-            && hanging.iter().all(|&foot| force(foot) < least)
+        let sum = |feet: &[usize; 2]| feet.iter().map(|&foot| force(foot)).sum::<f64>();
+        carrying.iter().all(|&foot| force(foot) > mean)
+            && sum(hanging) < LEFT_OVER * (sum(carrying) + sum(hanging))
     })
     .map(|(carrying, hanging)| Advice::Diagonal { carrying, hanging })
 }
