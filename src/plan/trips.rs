@@ -54,13 +54,13 @@ pub(super) fn card<'a>(
         let (a, b) = (&survey.feet[*a], &survey.feet[*b]);
         a.at.total_cmp(&b.at).then(a.side.cmp(&b.side))
     });
-    order.sort_by_key(|foot| !idle.contains(foot));
     let trips: Vec<Vec<i64>> = solved
         .steps
         .iter()
         .zip(&steps.lift)
         .map(|(count, lift)| split(*count, *lift))
         .collect();
+    order.sort_by_key(|&foot| trips[foot].is_empty() || !idle.contains(&foot));
     let last_trip = trips.iter().map(Vec::len).max().unwrap_or(0).max(1);
     let mut lines = Vec::new();
     let line = |trip: usize, foot: usize, action: Action| CardLine {
