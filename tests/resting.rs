@@ -1,7 +1,7 @@
 //! Beds that only rest on their feet: what the card says of them, line by line, against made-up beds whose feet lift off.
 
 use quarterturn::geometry::{Adjustment, BedShape, ReferenceLine};
-use quarterturn::plan::{Action, Advice, TurnPlan, plan};
+use quarterturn::plan::{Action, TurnPlan, plan};
 use quarterturn::rehearse::{Scatter, Stations, VirtualBed};
 use quarterturn::response::History;
 use quarterturn::survey::{Line, Survey};
@@ -171,27 +171,6 @@ fn no_foot_runs() {
         }
     }
     assert!(turned > 20, "{turned}");
-}
-
-/// A flat bed on four feet of which two of one diagonal stand higher.
-#[test]
-fn a_bed_on_one_diagonal_is_named() {
-    let text = MACHINE.replace("at = [110, 870, 1630, 2390]", "at = [110, 2390]");
-    let mut survey = quarterturn::survey::read(&text).expect("a survey");
-    let mut bed = VirtualBed::new(&survey, 1, &Scatter::none()).expect("it stands");
-    let foot = |name| survey.foot_index(name).expect("a foot");
-    for raised in [foot("F1"), foot("R2")] {
-        bed.turn(raised, 1.0);
-    }
-    let level = survey.levels["fine"].clone();
-    let pass = bed.take_pass(&level, &Stations::chained(survey.bed.length, 0.2));
-    let wanted = Advice::Diagonal {
-        carrying: [foot("F1"), foot("R2")],
-        hanging: [foot("R1"), foot("F2")],
-    };
-    survey.passes.push(pass);
-    let advice = plan(&survey, 0).expect("a plan").advice;
-    assert!(advice.contains(&wanted), "{advice:?}");
 }
 
 /// What every foot is thought to carry, against what it does carry.

@@ -93,3 +93,57 @@ fn diagonal(survey: &Survey, loads: &FootLoads, mean: f64) -> Option<Advice> {
     })
     .map(|(carrying, hanging)| Advice::Diagonal { carrying, hanging })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::response::{Carried, FootLoad};
+
+    /// In the order F1, R1, F2, R2, N.
+    fn named(forces: [f64; 4]) -> Option<Advice> {
+        let survey = crate::survey::read(
+            "format = 1\n[bed]\nlength = 2000\nway_spacing = 300\nheld_down = false\n\
+             [feet]\nat = [100, 1900]\nlift_per_turn = 1.5\n",
+        )
+        .expect("a survey");
+        let weight: f64 = forces.iter().sum();
+        let force = |name: &str| {
+            let order = ["F1", "R1", "F2", "R2"];
+            order
+                .iter()
+                .position(|foot| *foot == name)
+                .map_or(0.0, |foot| forces[foot])
+        };
+        let feet = survey.feet.iter().map(|foot| {
+            let carried = Carried {
+                force: force(&foot.name),
+                share: force(&foot.name) / weight,
+                margin: 0.0,
+            };
+            FootLoad {
+                before: carried,
+                after: carried,
+            }
+        });
+        let loads = FootLoads {
+            feet: feet.collect(),
+            weight,
+        };
+        diagonal(&survey, &loads, weight / 4.0)
+    }
+
+    #[test]
+    fn two_corners_that_carry_all_are_a_diagonal() {
+        let foot = |advice: Option<Advice>| match advice {
+            Some(Advice::Diagonal { carrying, hanging }) => Some((carrying, hanging)),
+            _ => None,
+        };
+        let (carrying, hanging) = foot(named([5000.0, 400.0, 0.0, 4600.0])).expect("a diagonal");
+        assert!(carrying.iter().chain(&hanging).all(|&foot| foot < 4));
+        let other = foot(named([0.0, 5000.0, 4600.0, 400.0])).expect("the other one");
+        assert_eq!((carrying, hanging), (other.1, other.0));
+        assert!(named([2500.0; 4]).is_none());
+        // One end carries: nothing twists it.
+        assert!(named([5000.0, 5000.0, 0.0, 0.0]).is_none());
+    }
+}
