@@ -72,6 +72,32 @@ fn nearly_hanging(feet: &[String]) -> Prose {
     }
 }
 
+fn idle(foot: &str, at: &str) -> Prose {
+    Prose::new().strong(foot).plain(format!(
+        " carries next to nothing, and the bed is straight without it: raise it until it turns as hard as its \
+         neighbours, with the level across at {at}. The bubble must not move."
+    ))
+}
+
+fn on_one_diagonal(carrying: &[String; 2], hanging: &[String; 2]) -> Prose {
+    Prose::new()
+        .toned(Tone::Doubt, "The bed stands on one diagonal:")
+        .plain(format!(
+            " {} carry it and {} hang, and that twists it.",
+            carrying.join(" and "),
+            hanging.join(" and ")
+        ))
+}
+
+fn answers(foot: String, share: f64, u95: f64) -> Prose {
+    Prose::new().strong(foot).plain(format!(
+        " answers with {}{TIE}% of what its screw should lift (±{}); its turns here allow for \
+         that. Check its thread, its lock nut and what it stands on.",
+        percent(share),
+        percent(u95)
+    ))
+}
+
 /// The advice in a sentence or two.
 pub(in crate::report) fn sentence(advice: &Advice, survey: &Survey, units: LengthUnit) -> Prose {
     let name = |foot: usize| {
@@ -145,12 +171,7 @@ pub(in crate::report) fn sentence(advice: &Advice, survey: &Survey, units: Lengt
                     place(*at, units)
                 ))
         }
-        Advice::Answers { foot, share, u95 } => Prose::new().strong(name(*foot)).plain(format!(
-            " answers with {}{TIE}% of what its screw should lift (±{}); its turns here allow for \
-             that. Check its thread, its lock nut and what it stands on.",
-            percent(*share),
-            percent(*u95)
-        )),
+        Advice::Answers { foot, share, u95 } => answers(name(*foot), *share, *u95),
         Advice::Backwards { foot } => Prose::new()
             .toned(Tone::Bad, name(*foot))
             .toned(Tone::Bad, " answers the wrong way round.")
@@ -163,20 +184,9 @@ pub(in crate::report) fn sentence(advice: &Advice, survey: &Survey, units: Lengt
             .toned(Tone::Bad, " did nothing when it was turned.")
             .plain(" It hangs, its lock nut is tight, or it was another foot that was turned."),
         Advice::NearlyHanging { foot } => nearly_hanging(&[name(*foot)]),
-        Advice::Idle { foot, at } => Prose::new().strong(name(*foot)).plain(format!(
-            " carries next to nothing, and the bed is straight without it: raise it until it turns as hard as its \
-             neighbours, with the level across at {}. The bubble must not move.",
-            place(*at, units)
-        )),
+        Advice::Idle { foot, at } => idle(&name(*foot), &place(*at, units)),
         Advice::Diagonal { carrying, hanging } => {
-            let pair = |feet: &[usize; 2]| format!("{} and {}", name(feet[0]), name(feet[1]));
-            Prose::new()
-                .toned(Tone::Doubt, "The bed stands on one diagonal:")
-                .plain(format!(
-                    " {} carry it and {} hang, and that twists it.",
-                    pair(carrying),
-                    pair(hanging)
-                ))
+            on_one_diagonal(&carrying.map(name), &hanging.map(name))
         }
         Advice::TurnsNotRecorded { pass } => Prose::new()
             .toned(Tone::Doubt, "What was turned after pass")
