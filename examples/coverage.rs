@@ -1,17 +1,17 @@
 //! How honest the geometry is: made-up beds are read with a made-up level, and the program counts how often
 //! the 95 % intervals hold the truth, how often a clean pass is suspected, and how often a slip is found.
 //!
-//! `cargo run --release --example coverage [passes per row]`
+//! `cargo run --release --example coverage [passes per row [intervals]]`; with a second argument the intervals alone
 
 #[path = "../tests/made_up/mod.rs"]
 mod made_up;
 
 use std::thread;
 
-use made_up::Case;
 use made_up::slips::slip_in;
 use made_up::tally::{Coverage, Share};
 use made_up::walk::Walk;
+use made_up::{Case, Form};
 use quarterturn::geometry::{
     Adjustment, BedShape, Closure, ReferenceLine, Roughness, Slip, Suspects,
 };
@@ -38,6 +38,10 @@ fn main() {
         .unwrap_or(PASSES);
     println!("{passes} passes a row, every pass another bed\n");
     intervals(passes);
+    forms(passes);
+    if std::env::args().nth(2).is_some() {
+        return;
+    }
     prior(passes);
     clean(passes);
     beyond_the_scale(passes);
@@ -77,32 +81,67 @@ fn over<T: Default + Send>(
 }
 
 fn intervals(passes: u64) {
-    println!("share of 95 % intervals that hold the truth");
+    println!("share of 95 % intervals that hold the truth; and called inside at 1.05 of a limit");
     println!(
-        "{:<42} {:>8} {:>8} {:>8} {:>13}",
-        "stations", "heights", "twist", "crown", "straightness"
+        "{:<42} {:>8} {:>8} {:>8} {:>13} {:>8}",
+        "stations", "heights", "twist", "crown", "straightness", "inside"
     );
     for walk in Walk::ALL {
-        let coverage = over(
-            passes,
-            |number, coverage: &mut Coverage| {
-                let case = Case::new(number, walk);
-                if let Some(adjustment) = case.adjusted() {
-                    let shape = BedShape::of(&adjustment, ReferenceLine::EndPoints);
-                    coverage.add(&case.bed, &shape);
-                }
-            },
-            |all, part| all.join(&part),
-        );
-        println!(
-            "{:<42} {:>8} {:>8} {:>8} {:>13}",
-            walk.name(),
-            coverage.heights.text(),
-            coverage.twist.text(),
-            coverage.crown.text(),
-            coverage.straightness.text()
-        );
+        row(walk.name(), passes, |number| Case::new(number, walk));
     }
+}
+
+/// Beds whose form is hard on an interval, and levels that scatter more than is stated.
+fn forms(passes: u64) {
+    println!("\nthe same of beds of one form, read with 0.02 mm/m");
+    println!(
+        "{:<42} {:>8} {:>8} {:>8} {:>13} {:>8}",
+        "", "heights", "twist", "crown", "straightness", "inside"
+    );
+    let even = [0.02, 0.03, 0.042, 0.05].map(|by| {
+        (
+            format!("evenly twisted by {by} mm/m"),
+            Form::EvenlyTwisted(by * 1e-3),
+        )
+    });
+    let rows = even
+        .into_iter()
+        .chain([("wavy ways".to_owned(), Form::Wavy)]);
+    for (name, form) in rows {
+        row(&name, passes, |number| {
+            Case::formed(number, Walk::Chained, form, 1.0)
+        });
+    }
+    for walk in [Walk::TwoLoops, Walk::Chained] {
+        for (stated, name) in [(1.0, "as it is"), (0.5, "as half")] {
+            let name = format!("{}, repeat {name}", walk.name());
+            row(&name, passes, |number| {
+                Case::formed(number, walk, Form::AsItStands, stated)
+            });
+        }
+    }
+}
+
+fn row(name: &str, passes: u64, case: impl Fn(u64) -> Case + Sync) {
+    let coverage = over(
+        passes,
+        |number, coverage: &mut Coverage| {
+            let case = case(number);
+            if let Some(adjustment) = case.adjusted() {
+                let shape = BedShape::of(&adjustment, ReferenceLine::EndPoints);
+                coverage.add(&case.bed, &shape);
+            }
+        },
+        |all, part| all.join(&part),
+    );
+    println!(
+        "{name:<42} {:>8} {:>8} {:>8} {:>13} {:>8}",
+        coverage.heights.text(),
+        coverage.twist.text(),
+        coverage.crown.text(),
+        coverage.straightness.text(),
+        coverage.wrongly_inside.text()
+    );
 }
 
 /// The largest change of a departure from the end line when the bed between the readings is known to be a

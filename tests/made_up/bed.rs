@@ -1,5 +1,7 @@
 //! Made-up beds.
 
+use std::f64::consts::PI;
+
 use quarterturn::survey::{Line, Side};
 use rand::RngExt;
 use rand_chacha::ChaCha8Rng;
@@ -16,7 +18,14 @@ pub struct Bed {
     wear: [[f64; 3]; 2],
     /// Cross slope gained from end to end, m/m.
     twist: f64,
+    /// Height, length and beginning of a wave in either way, m.
+    wave: [[f64; 3]; 2],
+    /// Heights of either way at every [`GRAIN`], beside all else, m.
+    rough: [Vec<f64>; 2],
 }
+
+/// Ways are rough from here to there, m.
+const GRAIN: f64 = 0.05;
 
 impl Bed {
     pub fn random(generator: &mut ChaCha8Rng) -> Self {
@@ -48,6 +57,8 @@ impl Bed {
             ],
             wear,
             twist: 0.0,
+            wave: [[0.0, 1.0, 0.0]; 2],
+            rough: [Vec::new(), Vec::new()],
         }
     }
 
@@ -73,8 +84,13 @@ impl Bed {
             // Rounded at the foot: a real foot is as wide as a hand.
             height += sign * 0.5 * (front - rear) * (1.0 + s) * (-s).exp();
         }
-        let [depth, at, width] = self.wear[usize::from(side == Side::Rear)];
-        height + depth * (-((x - at) / width).powi(2)).exp()
+        let way = usize::from(side == Side::Rear);
+        let [depth, at, width] = self.wear[way];
+        let [wave, length, begins] = self.wave[way];
+        height
+            + depth * (-((x - at) / width).powi(2)).exp()
+            + wave * (2.0 * PI * (x - begins) / length).sin()
+            + rough_at(&self.rough[way], x)
     }
 
     pub fn slope(&self, line: Line, at: f64, half: f64) -> f64 {
@@ -89,9 +105,51 @@ impl Bed {
         }
     }
 
+    /// Makes both ways rough by this from station to station, standard deviation, m.
+    pub fn roughen(&mut self, by: f64, generator: &mut ChaCha8Rng) {
+        let normal = Normal::new(0.0, by).expect("a finite deviation");
+        // One more than the length holds, for what lies between the last two.
+        let mut grains = (self.length / GRAIN).ceil() + 1.0;
+        self.rough = [Vec::new(), Vec::new()];
+        while grains >= 0.0 {
+            for way in &mut self.rough {
+                way.push(normal.sample(generator));
+            }
+            grains -= 1.0;
+        }
+    }
+
+    /// Gives both ways waves of 2 to 8 um either way, 0.5 to 1.2 m long.
+    pub fn make_wavy(&mut self, generator: &mut ChaCha8Rng) {
+        for wave in &mut self.wave {
+            let length = generator.random_range(0.5..1.2);
+            *wave = [
+                generator.random_range(2e-6..8e-6),
+                length,
+                generator.random_range(0.0..length),
+            ];
+        }
+    }
+
     /// Takes every lift and all wear away.
     pub fn flatten(&mut self) {
         self.lift.fill([0.0; 2]);
         self.wear = [[0.0, 0.0, 1.0]; 2];
     }
+}
+
+/// Between its grains a way is straight.
+fn rough_at(grains: &[f64], x: f64) -> f64 {
+    let before = (x / GRAIN).floor().max(0.0);
+    let mut after = grains.iter().skip_while({
+        let mut skipped = 0.0;
+        move |_| {
+            skipped += 1.0;
+            skipped <= before
+        }
+    });
+    let (low, high) = (after.next(), after.next());
+    let share = x / GRAIN - before;
+    low.zip(high)
+        .map_or(0.0, |(low, high)| low * (1.0 - share) + high * share)
 }

@@ -27,6 +27,19 @@ const REPEAT: f64 = 0.2;
 /// Readings are written down to this part of a division.
 const STEP: f64 = 0.25;
 
+/// What is done to a made-up bed before it is read.
+#[derive(Debug, Clone, Copy)]
+pub enum Form {
+    /// Nothing.
+    AsItStands,
+    /// Nothing is left of it but an even twist from end to end, m/m.
+    EvenlyTwisted(f64),
+    /// Its ways are rough by this from station to station, m.
+    Rough(f64),
+    /// Nothing is left of it but waves in both ways.
+    Wavy,
+}
+
 /// One bed, read once.
 pub struct Case {
     pub bed: Bed,
@@ -49,6 +62,40 @@ impl Case {
             repeat: Some(REPEAT),
         };
         let stations = walk.stations(&bed, base, &mut generator);
+        let pass = read(&bed, &level, &stations, &mut generator);
+        Self {
+            bed,
+            level,
+            pass,
+            generator,
+        }
+    }
+
+    /// A bed of this form, walked with a level of 0.02 mm/m whose scatter is stated as a share of what it is. The
+    /// same number gives the same case.
+    pub fn formed(number: u64, walk: Walk, form: Form, stated: f64) -> Self {
+        let mut generator = ChaCha8Rng::seed_from_u64(number);
+        let mut bed = Bed::random(&mut generator);
+        match form {
+            Form::AsItStands => {}
+            Form::EvenlyTwisted(by) => {
+                bed.flatten();
+                bed.twist(by);
+            }
+            Form::Rough(by) => bed.roughen(by, &mut generator),
+            Form::Wavy => {
+                bed.flatten();
+                bed.make_wavy(&mut generator);
+            }
+        }
+        let level = Level {
+            name: "made up".into(),
+            division: 2e-5,
+            base: Some(0.2),
+            range: None,
+            repeat: Some(stated * REPEAT),
+        };
+        let stations = walk.stations(&bed, 0.2, &mut generator);
         let pass = read(&bed, &level, &stations, &mut generator);
         Self {
             bed,

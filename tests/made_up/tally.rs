@@ -1,9 +1,12 @@
 //! How often intervals hold the truth.
 
-use quarterturn::geometry::{BedShape, ReferenceLine};
+use quarterturn::geometry::{BedShape, Figure, ReferenceLine};
 use quarterturn::survey::Line;
 
 use super::bed::Bed;
+
+/// How far outside a limit a bed is that must not be called inside.
+const OUTSIDE: f64 = 1.05;
 
 #[derive(Default)]
 pub struct Share {
@@ -42,6 +45,8 @@ pub struct Coverage {
     pub twist: Share,
     pub crown: Share,
     pub straightness: Share,
+    /// Figures whose interval ends below what is 1.05 times its end: a bed that far outside a limit there, called inside.
+    pub wrongly_inside: Share,
 }
 
 impl Coverage {
@@ -51,6 +56,7 @@ impl Coverage {
         self.twist.join(&other.twist);
         self.crown.join(&other.crown);
         self.straightness.join(&other.straightness);
+        self.wrongly_inside.join(&other.wrongly_inside);
     }
 
     pub fn add(&mut self, bed: &Bed, shape: &BedShape) {
@@ -65,14 +71,15 @@ impl Coverage {
             }
             if let Some(straightness) = way.straightness {
                 let truth = ReferenceLine::EndPoints.straightness(&at, &truth);
-                self.straightness
-                    .count((straightness.value - truth).abs() <= straightness.u95);
+                self.straightness.count(holds(&straightness, truth));
+                self.wrongly_inside
+                    .count(straightness.high < truth / OUTSIDE);
             }
             if let Some(crown) = way.crown {
                 let truth = off
                     .iter()
                     .fold(0.0, |a: f64, b| if b.abs() > a.abs() { *b } else { a });
-                self.crown.count((crown.value - truth).abs() <= crown.u95);
+                self.crown.count(holds(&crown, truth));
             }
         }
         if let Some(twist) = shape.twist {
@@ -83,8 +90,14 @@ impl Coverage {
                 .fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), s| {
                     (a.min(s), b.max(s))
                 });
-            self.twist
-                .count((twist.value - (high - low)).abs() <= twist.u95);
+            self.twist.count(holds(&twist, high - low));
+            self.wrongly_inside
+                .count(twist.high < (high - low) / OUTSIDE);
         }
     }
+}
+
+/// Whether a figure's interval holds the truth.
+fn holds(figure: &Figure, truth: f64) -> bool {
+    (figure.low..=figure.high).contains(&truth)
 }

@@ -19,6 +19,8 @@ pub enum Walk {
     Holed,
     /// Across only.
     CrossOnly,
+    /// Along both ways end to end, across at three ends of the level: two closed loops.
+    TwoLoops,
 }
 
 impl Walk {
@@ -38,6 +40,7 @@ impl Walk {
             Self::Gapped => "gapped, cross elsewhere, some missing",
             Self::Holed => "chained, a fifth missing anywhere",
             Self::CrossOnly => "cross only",
+            Self::TwoLoops => "chained, cross at three places",
         }
     }
 
@@ -49,6 +52,17 @@ impl Walk {
             Self::Holed => {
                 let mut stations = chained(bed, base, false);
                 stations.retain(|_| generator.random_bool(0.8));
+                stations
+            }
+            Self::TwoLoops => {
+                let mut stations = chained(bed, base, false);
+                let cross = stations.iter().filter(|(line, _)| *line == Line::Cross);
+                let last = cross.clone().count() - 1;
+                let kept: Vec<f64> = [0, last / 2, last]
+                    .iter()
+                    .filter_map(|k| Some(cross.clone().nth(*k)?.1))
+                    .collect();
+                stations.retain(|(line, at)| *line != Line::Cross || kept.contains(at));
                 stations
             }
             Self::CrossOnly => (0..9)
