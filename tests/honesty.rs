@@ -6,10 +6,10 @@ mod made_up;
 
 use std::thread;
 
-use made_up::Case;
 use made_up::slips::slip_in;
 use made_up::tally::{Coverage, Share};
 use made_up::walk::Walk;
+use made_up::{Case, Form};
 use quarterturn::geometry::{BedShape, Evidence, GlobalTest, ReferenceLine, Slip, Suspects};
 
 /// Passes of each kind; a share of 95 % of them is then known to about 1 %.
@@ -114,6 +114,35 @@ fn clean_passes_are_left_alone() {
             suspected.of
         );
     }
+}
+
+/// Ways that are rough by 3 um from station to station are rough, and no reading of them is wrong.
+#[test]
+fn rough_ways_accuse_no_reading() {
+    let mut suspected = Share::default();
+    for number in 0..PASSES / 2 {
+        let case = Case::formed(number, Walk::Chained, Form::Rough(3e-6), 1.0);
+        let adjustment = case.adjusted().expect("something was read");
+        let suspects = Suspects::of(&adjustment);
+        assert!(suspects.rough.is_none() || suspects.found.is_empty());
+        suspected.count(suspects.suspect().is_some());
+    }
+    assert!(
+        suspected.of > 250 && suspected.per_cent() <= 5.0,
+        "{} of {} clean passes suspected",
+        suspected.held,
+        suspected.of
+    );
+}
+
+/// One cross reading stands out, and no other reading speaks of that place: it is called rough.
+#[test]
+fn nothing_but_smoothness_accuses_nobody() {
+    let mut case = Case::new(3, Walk::CrossOnly);
+    case.pass.readings[4].entry = quarterturn::survey::Entry::Read(vec![40.0]);
+    let suspects = Suspects::of(&case.adjusted().expect("nine readings"));
+    assert!(suspects.found.is_empty());
+    assert_eq!(suspects.rough.map(|rough| rough.reading), Some(4));
 }
 
 /// A bed far out, as it is when it is first read: what left the scale falls short on one side only.

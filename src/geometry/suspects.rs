@@ -12,13 +12,22 @@
 //! tails. Readings off the scale do not take part: taken as numbers they would fall short by nobody knows how
 //! much, always on the side of the scale, and that looks like a line that was read with another zero. Each kind
 //! of slip has its share of the family-wise risk, spread evenly over all readings (Šidák).
+//!
+//! Smoothness tells which reading is wrong, not that one is: ways may be rough. So a reading is accused only where the
+//! readings contradict each other (`SPOKEN_FOR`); what nothing but a smooth bed speaks against is called rough.
 
+use nalgebra::{DMatrix, DVector};
 use statrs::distribution::{ContinuousCDF, Normal};
 
 use super::adjustment::Adjustment;
+use super::figure::COVERAGE_95;
 use super::observation::Observation;
 use super::weighing::{Change, Weighed, Weighing};
 use crate::survey::Line;
+
+/// A reading is accused only where the readings by themselves, whatever the bed is like between them, fit better without
+/// the slip, and by more than chance does 95 times in 100: a gain of this in their sum of squares.
+const SPOKEN_FOR: f64 = COVERAGE_95 * COVERAGE_95;
 
 /// With fewer contrasts than this the roughness alone explains anything.
 const FEWEST_CONTRASTS: usize = 4;
@@ -131,6 +140,8 @@ pub struct Suspects {
     /// The suspect first, then those that the readings cannot tell from it. One of them is wrong, not
     /// all; none was left out of the adjustment.
     pub found: Vec<Suspect>,
+    /// A reading that only a smooth bed speaks against, where none is suspected: the ways are rough there.
+    pub rough: Option<Suspect>,
 }
 
 /// One possible explanation.
@@ -148,6 +159,7 @@ impl Suspects {
         let nothing = Self {
             evidence: Evidence::Nothing,
             found: Vec::new(),
+            rough: None,
         };
         let mut weighing = Weighing::new(&adjustment.components(), adjustment.guess());
         if weighing.contrasts() < FEWEST_CONTRASTS {
@@ -189,8 +201,12 @@ impl Suspects {
 
         let read = adjustment.read();
         let mut found: Vec<Suspect> = Vec::new();
-        let best = weighed.first().map_or(0.0, score);
-        for candidate in &weighed {
+        let closed = Closed::of(adjustment, &read);
+        let (accused, unspoken): (Vec<_>, Vec<_>) = weighed
+            .into_iter()
+            .partition(|(_, explanation, _)| closed.gain(&explanation.change) > SPOKEN_FOR);
+        let best = accused.first().map_or(0.0, score);
+        for candidate in &accused {
             let reading = adjustment.observations().rows[read[candidate.1.row]].reading;
             let named = found
                 .iter()
@@ -199,7 +215,12 @@ impl Suspects {
                 found.push(suspect(adjustment, &weighing, candidate));
             }
         }
-        Self { evidence, found }
+        let rough = unspoken.first().filter(|_| found.is_empty());
+        Self {
+            evidence,
+            rough: rough.map(|candidate| suspect(adjustment, &weighing, candidate)),
+            found,
+        }
     }
 
     /// The reading to look at again.
@@ -210,6 +231,46 @@ impl Suspects {
     /// Others that the readings cannot tell from it.
     pub fn rivals(&self) -> &[Suspect] {
         self.found.get(1..).unwrap_or_default()
+    }
+}
+
+/// What the readings say of each other in closed loops and repeats.
+struct Closed {
+    /// Standardised misfits of what was read as numbers.
+    misfits: DVector<f64>,
+    /// What a change of the readings adds to them.
+    maker: DMatrix<f64>,
+}
+
+impl Closed {
+    fn of(adjustment: &Adjustment, read: &[usize]) -> Self {
+        let used = adjustment.used();
+        let places: Vec<usize> = read
+            .iter()
+            .filter_map(|row| used.iter().position(|of| of == row))
+            .collect();
+        let maker = adjustment.system().residual_maker(used.len());
+        Self {
+            misfits: adjustment.residuals().select_rows(&places),
+            maker: maker.select_rows(&places).select_columns(&places),
+        }
+    }
+
+    /// By how much a change lowers the sum of squared misfits.
+    fn gain(&self, change: &Change) -> f64 {
+        let (Change::Fixed(pattern) | Change::Free(pattern)) = change;
+        let along: f64 = pattern.iter().map(|(i, by)| by * self.misfits[*i]).sum();
+        let mut square = 0.0;
+        for (i, a) in pattern {
+            for (j, b) in pattern {
+                square += a * b * self.maker[(*i, *j)];
+            }
+        }
+        match change {
+            Change::Fixed(_) => -2.0 * along - square,
+            Change::Free(_) if square > 0.0 => along * along / square,
+            Change::Free(_) => 0.0,
+        }
     }
 }
 

@@ -16,6 +16,7 @@ use crate::survey::{LengthUnit, format_entry, format_reading};
 pub(super) fn doubts(page: &mut Page, report: &ShapeReport, units: LengthUnit) {
     let paragraphs = [
         suspect(report, units),
+        rough(report, units),
         misfit(report),
         drift(report, units),
         off_scale(report),
@@ -43,6 +44,16 @@ fn suspect(report: &ShapeReport, units: LengthUnit) -> Option<Prose> {
         } else {
             " It does not fit the others."
         }
+    )))
+}
+
+/// A place where only a smooth bed speaks against what was read.
+fn rough(report: &ShapeReport, units: LengthUnit) -> Option<Prose> {
+    let rough = report.suspects.rough.as_ref()?;
+    Some(Prose::new().toned(Tone::Doubt, "Rough").plain(format!(
+        " at the {} reading at{TIE}{}: it stands out from its neighbours. No other reading speaks against it.",
+        words::reading_of(rough.line, rough.reversed),
+        place(rough.at, units)
     )))
 }
 
