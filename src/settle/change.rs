@@ -39,6 +39,8 @@ pub struct Change {
     pub freedom: usize,
     /// How often chance alone does as much.
     pub chance: f64,
+    /// Of how many changes this is one that are asked at a time.
+    pub asked: usize,
 }
 
 /// A difference that is independent of all others.
@@ -67,12 +69,21 @@ impl Change {
             chi_square,
             freedom,
             chance: distribution.sf(chi_square),
+            asked: 1,
         })
     }
 
-    /// Whether the bed has changed.
+    /// Whether the bed has changed: of as many changes as are asked of a bed that has not moved, the likeliest is as
+    /// unlikely as this with [`FALSE_ALARMS`] at most (Šidák).
+    ///
+    /// ```
+    /// use quarterturn::settle::Change;
+    ///
+    /// let once = Change { chi_square: 9.5, freedom: 3, chance: 0.023, asked: 1 };
+    /// assert!(once.is_real() && !Change { asked: 4, ..once }.is_real());
+    /// ```
     pub fn is_real(&self) -> bool {
-        self.chance < FALSE_ALARMS
+        1.0 - (1.0 - self.chance).powf(self.asked as f64) < FALSE_ALARMS
     }
 }
 

@@ -117,7 +117,7 @@ impl Settlement {
             return Err(NoSettlement::NothingToCompare);
         }
         let between = |from, to| Step::between(survey, from, to).ok_or(NoSettlement::NotAdjusted);
-        let steps: Vec<(Step, Compared)> = passes
+        let mut steps: Vec<(Step, Compared)> = passes
             .windows(2)
             .map(|pair| between(pair[0], pair[1]))
             .collect::<Result<_, _>>()?;
@@ -126,12 +126,23 @@ impl Settlement {
             .rposition(|(step, _)| step.kind != StepKind::Settled)
             .map_or(0, |touched| touched + 1);
         let stretch = &passes[first..];
-        let over_several;
+        // Every step is asked about, and the whole where it is more than one of them.
+        let asked = steps.len() + usize::from(stretch.len() > 2);
+        let count = |step: &mut Step| {
+            if let Some(change) = &mut step.change {
+                change.asked = asked;
+            }
+        };
+        for (step, _) in &mut steps {
+            count(step);
+        }
+        let mut over_several;
         let ends = match stretch {
             [] | [_] => None,
             [_, _] => steps.last(),
             [first, .., last] => {
                 over_several = between(*first, *last)?;
+                count(&mut over_several.0);
                 Some(&over_several)
             }
         };

@@ -198,9 +198,9 @@ fn rest(report: &SettleReport, units: LengthUnit) -> Prose {
                 .map(|(quantity, figure)| to_come(*quantity, *figure, units));
             let words: Vec<String> = std::iter::once(format!(
                 "it slows down: what is left falls to a third in about {} (between {} and {})",
-                span(found.time),
-                span(low),
-                span(high)
+                span(to_a_third(found.time)),
+                span(to_a_third(low)),
+                span(to_a_third(high))
             ))
             .chain(to_come)
             .collect();
@@ -216,6 +216,11 @@ fn rest(report: &SettleReport, units: LengthUnit) -> Prose {
             "not to be told: it moves neither evenly nor ever more slowly; something else happened in between",
         ),
     }
+}
+
+/// Days in which what is left of an approach falls to a third, from those in which it falls to 1/e.
+fn to_a_third(time: f64) -> f64 {
+    time * 3.0_f64.ln()
 }
 
 fn to_come(quantity: Quantity, figure: Figure, units: LengthUnit) -> String {
