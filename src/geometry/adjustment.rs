@@ -13,7 +13,7 @@ use super::chained::in_mid_span;
 use super::closure::GlobalTest;
 use super::layout::{Layout, Roughness};
 use super::least_squares::Adjusted;
-use super::network::{Solved, network, solve};
+use super::network::{Solved, held_beside, network, solve};
 use super::observation::{Observation, Observations};
 use super::rows::{Rows, components, places_read};
 use super::smoothness::{Components, Supposed};
@@ -134,6 +134,7 @@ impl Adjustment {
             system,
             roughness,
             freedom,
+            held,
         } = solved;
         let mid_span = in_mid_span(&observations, &used);
         let chained = (!mid_span.is_empty()).then(|| {
@@ -142,7 +143,8 @@ impl Adjustment {
                 .copied()
                 .filter(|i| !mid_span.contains(i))
                 .collect();
-            network(&rows, &told, components(&rows, &told), roughness).0
+            let (_, held) = held_beside(&rows, &told, roughness, Some(held));
+            network(&rows, &told, components(&rows, &told), roughness, &held)
         });
         let test = GlobalTest::of(system.sum_of_squares(), freedom);
         Ok(Self {

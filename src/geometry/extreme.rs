@@ -32,6 +32,11 @@ const HALVINGS: usize = 50;
 const LARGEST_STRETCH: f64 = 1e6;
 /// Newton steps on one draw; each leaves a straight piece of the statistic behind.
 const NEWTON_STEPS: usize = 30;
+/// Of more places than this the eigenvectors take longer than all else. Their places always come in order along the bed, so that the
+/// triangular root does not depend on the order of the readings either.
+const MOST_SYMMETRIC: usize = 120;
+/// What is left of a variance counts as nothing below this share of it.
+const NOTHING_LEFT: f64 = 1e-13;
 /// Values this share apart are the same.
 const SAME_VALUE: f64 = 1e-9;
 /// Step over which a slope is taken: small beside the straight pieces, large beside rounding.
@@ -57,7 +62,11 @@ impl Noise {
         }
         let half = DRAWS / 2;
         let normal = standard_normal(places, half, seed);
-        let drawn = symmetric(root) * normal;
+        let drawn = if places > MOST_SYMMETRIC {
+            lower(root)
+        } else {
+            symmetric(root)
+        } * normal;
         let mut draws = DMatrix::zeros(places, 2 * half);
         // Every draw comes with its mirror image, so that means are exact.
         draws.columns_mut(0, half).copy_from(&drawn);
@@ -277,6 +286,35 @@ fn symmetric(root: &DMatrix<f64>) -> DMatrix<f64> {
     scaled * parts.eigenvectors.transpose()
 }
 
+/// The lower triangular root of `root · rootᵀ`; what the places before tell of a place altogether adds no column.
+fn lower(root: &DMatrix<f64>) -> DMatrix<f64> {
+    let mut left = root * root.transpose();
+    let places = left.nrows();
+    for k in 0..places {
+        let variance = root.row(k).norm_squared();
+        let pivot = left[(k, k)];
+        if pivot <= NOTHING_LEFT * variance {
+            left.column_mut(k).fill(0.0);
+            continue;
+        }
+        let (before, mut after) = left.columns_range_pair_mut(0..=k, k + 1..);
+        let mut column = before.column(k).into_owned();
+        column.rows_mut(0, k).fill(0.0);
+        column /= pivot.sqrt();
+        for (j, mut trailing) in after.column_iter_mut().enumerate() {
+            let place = k + 1 + j;
+            let share = -column[place];
+            trailing.rows_mut(place, places - place).axpy(
+                share,
+                &column.rows(place, places - place),
+                1.0,
+            );
+        }
+        left.set_column(k, &column);
+    }
+    left
+}
+
 fn exact(value: f64) -> Figure {
     Figure {
         value,
@@ -396,7 +434,10 @@ mod tests {
         assert!((&one - one.transpose()).amax() < 1e-14);
         assert!((&one * &one - &root * root.transpose()).amax() < 1e-13);
         // What is fixed may move by the root of a rounding, and no more.
-        assert!((symmetric(&(root * turn)) - one).amax() < 1e-7);
+        assert!((symmetric(&(&root * &turn)) - one).amax() < 1e-7);
+        let triangle = lower(&root);
+        assert!((&triangle * triangle.transpose() - &root * root.transpose()).amax() < 1e-13);
+        assert!((lower(&(root * turn)) - triangle).amax() < 1e-7);
     }
 
     #[test]

@@ -185,6 +185,37 @@ impl Adjusted {
     }
 }
 
+/// The triangle that has the same sum of squares for every vector of unknowns as all these rows, which have a column for
+/// each. Rows are taken in as they come, so that no more than a few triangles of them are held at a time.
+pub fn triangle_of(blocks: impl IntoIterator<Item = DMatrix<f64>>) -> DMatrix<f64> {
+    /// Rows are gathered until there are so many times more of them than unknowns.
+    const GATHERED: usize = 4;
+    let mut blocks = blocks.into_iter();
+    let mut rows = blocks.next().unwrap_or_else(|| DMatrix::zeros(0, 0));
+    let unknowns = rows.ncols();
+    let mut waiting = Vec::new();
+    let mut count = rows.nrows();
+    let gather = |rows: &DMatrix<f64>, waiting: &[DMatrix<f64>], count: usize| {
+        let mut all = DMatrix::zeros(count, unknowns);
+        let mut first = 0;
+        for block in std::iter::once(rows).chain(waiting) {
+            all.view_mut((first, 0), block.shape()).copy_from(block);
+            first += block.nrows();
+        }
+        all.qr().r()
+    };
+    for block in blocks {
+        count += block.nrows();
+        waiting.push(block);
+        if count > GATHERED * unknowns {
+            rows = gather(&rows, &waiting, count);
+            waiting.clear();
+            count = rows.nrows();
+        }
+    }
+    gather(&rows, &waiting, count)
+}
+
 /// Solves an upper triangular system whose diagonal is known to be non-zero.
 fn back_substitute<C: nalgebra::Dim, S>(
     upper: &DMatrix<f64>,

@@ -22,6 +22,8 @@ pub(super) struct Solved {
     pub system: Adjusted,
     pub roughness: Roughness,
     pub freedom: usize,
+    /// What the prior holds, and the readings it leaves free.
+    pub held: (Vec<usize>, Held),
 }
 
 /// Adjusts the rows in use, on a bed of known roughness or of one that is estimated.
@@ -31,30 +33,48 @@ pub(super) fn solve(rows: &Rows, used: &[usize], supposed: Supposed) -> Solved {
         Supposed::Known(roughness) => roughness,
         Supposed::Guessed(guess) => parts.roughness(guess),
     };
-    let (system, prior) = network(rows, used, parts, roughness);
-    let freedom = (used.len() + prior).saturating_sub(system.rank);
+    let held = held_beside(rows, used, roughness, None);
+    let system = network(rows, used, parts, roughness, &held.1);
+    let freedom = (used.len() + held.1.rank).saturating_sub(system.rank);
     Solved {
         system,
         roughness,
         freedom,
+        held,
     }
 }
 
-/// The rows in use and what the prior holds beside the free ones, adjusted; and how many rows the prior has.
+/// What the prior holds beside the rows in use, and the readings that are free; as it is known for others with the same
+/// ones.
+pub(super) fn held_beside(
+    rows: &Rows,
+    used: &[usize],
+    roughness: Roughness,
+    known: Option<(Vec<usize>, Held)>,
+) -> (Vec<usize>, Held) {
+    let free = free_slopes(rows.observations, used);
+    if let Some(known) = known.filter(|known| known.0 == free) {
+        return known;
+    }
+    let slopes: Vec<RowDVector<f64>> = free
+        .iter()
+        .map(|&i| rows.slope(&rows.observations.rows[i], roughness))
+        .collect();
+    let held = Held::beside(&slopes, rows.layout);
+    (free, held)
+}
+
+/// The rows in use and what the prior holds, adjusted.
 pub(super) fn network(
     rows: &Rows,
     used: &[usize],
     parts: Components,
     roughness: Roughness,
-) -> (Adjusted, usize) {
+    held: &Held,
+) -> Adjusted {
     let layout = rows.layout;
     let (polynomials, noise) = (Layout::polynomials(), layout.noise_terms());
     let columns = layout.unknowns() + 2;
-    let free: Vec<RowDVector<f64>> = free_slopes(rows.observations, used)
-        .into_iter()
-        .map(|i| rows.slope(&rows.observations.rows[i], roughness))
-        .collect();
-    let held = Held::beside(&free, layout);
 
     let data = used.len();
     let prior = held.rank;
@@ -76,7 +96,7 @@ pub(super) fn network(
         .view_mut((data, polynomials), (prior, noise))
         .copy_from(&held.projector);
     let target = parts.target.resize_vertically(data + prior, 0.0);
-    (LeastSquares::new(design, target).solve(), prior)
+    LeastSquares::new(design, target).solve()
 }
 
 /// Along readings are free. A cross reading is free where it alone tells the difference of the ways; where

@@ -8,7 +8,7 @@ use super::footing::Footing;
 use super::objective::Objective;
 use super::prediction::keeps;
 use super::resting::farthest;
-use super::steps::{Lifts, Solved, Steps};
+use super::steps::{Budget, Lifts, Solved, Steps};
 use crate::geometry::figure::COVERAGE_95;
 use crate::response::History;
 use crate::survey::{Entry, Level, Pass, Survey};
@@ -145,13 +145,14 @@ pub(super) fn too_coarse(
     let influence = footing.all_carrying().influence;
     let farthest = farthest(objective, footing, survey);
     let still = vec![false; survey.feet.len()];
+    let budget = Budget::of_a_card();
     let coarsest = survey
         .feet
         .iter()
         .map(|foot| foot.smallest_turn)
         .fold(0.0, f64::max);
     let kept = |steps: &Steps| {
-        let solved = sure.solve(steps, &still);
+        let solved = sure.solve(steps, &still, &budget);
         let left = objective.after(&(&*influence * &solved.lifts));
         (keeps(objective, &left, survey), left)
     };

@@ -12,6 +12,7 @@
 
 use nalgebra::{DMatrix, DVector, RowDVector};
 
+use super::card::Prediction;
 use super::departures::Kind;
 use super::objective::Objective;
 use super::prediction::meant_beside_crowns;
@@ -76,44 +77,72 @@ impl<'o> NextPass<'o> {
         };
         let wrong = &self.objective.heights * error;
         // `L⁻¹ A E Eᵀ` with `L Lᵀ` the spread of the readings: the root of what the pass will move.
-        let Some(told) = spread
-            .l()
-            .solve_lower_triangular(&(&read * wrong.transpose()))
-        else {
-            return 0.0;
-        };
+        let mut told = &read * wrong.transpose();
+        spread.l_dirty().solve_lower_triangular_mut(&mut told);
         let told = told.transpose();
-        let open = root_of(&wrong * wrong.transpose() - &told * told.transpose());
-        self.share_proven(departures, &told, &open)
-    }
-
-    fn share_proven(
-        &self,
-        departures: &DVector<f64>,
-        told: &DMatrix<f64>,
-        open: &DMatrix<f64>,
-    ) -> f64 {
-        let figures = |bed: &DVector<f64>, open: &DMatrix<f64>| {
-            meant_beside_crowns(self.objective, bed, open, self.survey)
-        };
-        let spare = figures(departures, open);
-        let nothing = DMatrix::zeros(departures.len(), 1);
-        let ways = [Side::Front, Side::Rear]
-            .map(|side| WayOpen::new(&self.objective.rows(Kind::OffLine(side)), open));
         let normal = standard_normal(told.ncols(), DRAWS / 2, SEED);
         let drawn = told * normal;
         let shown = drawn
             .column_iter()
             .flat_map(|draw| [departures + draw, departures - draw]);
-        let proven = shown.filter(|bed| {
-            let crowns_kept = self.survey.limits.crown.is_none_or(|limit| {
-                let mut told = ways.iter().filter(|way| !way.rows.is_empty());
-                told.all(|way| way.surely_within(bed, limit))
-            });
-            crowns_kept && figures(bed, &nothing).keeps_beside_crowns(&spare, &self.survey.limits)
-        });
+        // What the pass leaves open can only take from them.
+        let exact = self.spare(departures, &DMatrix::zeros(departures.len(), 1));
+        let kept: Vec<(DVector<f64>, Prediction)> = shown
+            .filter_map(|bed| {
+                let nothing = DMatrix::zeros(bed.len(), 1);
+                let figures = meant_beside_crowns(self.objective, &bed, &nothing, self.survey);
+                self.keeps(&exact, &bed, &figures).then_some((bed, figures))
+            })
+            .collect();
+        if kept.is_empty() {
+            return 0.0;
+        }
+        let Some(open) = self.open(&read, &wrong) else {
+            return 0.0;
+        };
+        let spare = self.spare(departures, &open);
+        let proven = kept
+            .iter()
+            .filter(|(bed, figures)| self.keeps(&spare, bed, figures));
         proven.count() as f64 / DRAWS as f64
     }
+
+    /// Root of what the pass leaves open of the departures, which are `wrong` before it: `W (I + Bᵀ (Z Zᵀ + I)⁻¹ B)⁻¹ Wᵀ`
+    /// with `B` the readings of the errors, by the matrix inversion lemma.
+    fn open(&self, read: &DMatrix<f64>, wrong: &DMatrix<f64>) -> Option<DMatrix<f64>> {
+        let zeros = self.zeros.tr_mul(read);
+        let unknown = (self.zeros.tr_mul(&self.zeros) + DMatrix::identity(2, 2)).cholesky()?;
+        let told = read.tr_mul(read) - zeros.tr_mul(&unknown.solve(&zeros));
+        let sources = told.nrows();
+        let factor = (told + DMatrix::identity(sources, sources)).cholesky()?;
+        let mut open = wrong.transpose();
+        factor.l_dirty().solve_lower_triangular_mut(&mut open);
+        Some(open.transpose())
+    }
+
+    fn spare(&self, departures: &DVector<f64>, open: &DMatrix<f64>) -> Spare {
+        Spare {
+            figures: meant_beside_crowns(self.objective, departures, open, self.survey),
+            ways: [Side::Front, Side::Rear]
+                .map(|side| WayOpen::new(&self.objective.rows(Kind::OffLine(side)), open)),
+        }
+    }
+
+    /// Whether a bed with these figures keeps every limit with this much to spare.
+    fn keeps(&self, spare: &Spare, bed: &DVector<f64>, figures: &Prediction) -> bool {
+        let limits = &self.survey.limits;
+        let crowns_kept = limits.crown.is_none_or(|limit| {
+            let mut told = spare.ways.iter().filter(|way| !way.rows.is_empty());
+            told.all(|way| way.surely_within(bed, limit))
+        });
+        crowns_kept && figures.keeps_beside_crowns(&spare.figures, limits)
+    }
+}
+
+/// What figures must have to spare for what a pass leaves open.
+struct Spare {
+    figures: Prediction,
+    ways: [WayOpen; 2],
 }
 
 /// What a pass leaves open of the departures of one way.
@@ -158,16 +187,6 @@ impl WayOpen {
         let below = |place: usize| most(place) <= end.max(0.0) || (end <= 0.0 && outdone(place));
         (end >= 0.0 || most(bottom) <= end) && places.into_iter().all(below)
     }
-}
-
-/// A root of a covariance that rounding may have made a little indefinite.
-fn root_of(covariance: DMatrix<f64>) -> DMatrix<f64> {
-    let parts = covariance.symmetric_eigen();
-    let mut root = parts.eigenvectors;
-    for (mut direction, square) in root.column_iter_mut().zip(&parts.eigenvalues) {
-        direction.scale_mut(square.max(0.0).sqrt());
-    }
-    root
 }
 
 #[cfg(test)]

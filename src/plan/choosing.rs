@@ -4,7 +4,6 @@
 //! likely to prove them kept. Far from them no pass will, and the plan is the one that leaves least, mean square.
 
 use std::collections::BTreeSet;
-use std::rc::Rc;
 
 use nalgebra::{DMatrix, DVector};
 
@@ -14,7 +13,7 @@ use super::footing::Footing;
 use super::objective::Objective;
 use super::resting::{LEAST_LOAD_MISSED, farthest, well_borne};
 use super::standing::Standing;
-use super::steps::{Lifts, Solved, Steps, triangle_of};
+use super::steps::{Budget, Lifts, Solved, Steps};
 use super::trips::{Card, card};
 use super::watch::Watching;
 use crate::survey::{Level, Pass, Survey};
@@ -86,6 +85,7 @@ struct Planning<'a, 'o> {
     /// Whether it leans so far that the finest level is hardly read on it.
     leans: bool,
     next_pass: NextPass<'o>,
+    budget: &'o Budget,
     /// Before anything is turned.
     watching: Watching<'a>,
     /// What is doubtful about the bed's answer, shares of the limits per metre of lift.
@@ -113,11 +113,12 @@ pub(super) fn turned<'a>(
     standing: &'a Standing,
     footing: &'a Footing,
 ) -> Option<Worked<'a>> {
+    let budget = Budget::of_a_card();
     let mut objective = standing.objective.clone();
     let mut tried = Vec::new();
     let mut found = None;
     loop {
-        let planning = Planning::new(survey, pass, level, standing, &objective, footing);
+        let planning = Planning::new(survey, pass, level, standing, &objective, footing, &budget);
         let Some(turned) = planning.turned() else {
             // Turns that take the level off its scale are better than none.
             return found;
@@ -140,7 +141,17 @@ pub(super) fn at_rest<'a>(
     standing: &'a Standing,
     footing: &'a Footing,
 ) -> Worked<'a> {
-    Planning::new(survey, pass, level, standing, &standing.objective, footing).at_rest()
+    let budget = Budget::of_a_card();
+    Planning::new(
+        survey,
+        pass,
+        level,
+        standing,
+        &standing.objective,
+        footing,
+        &budget,
+    )
+    .at_rest()
 }
 
 impl<'a, 'o> Planning<'a, 'o>
@@ -154,18 +165,14 @@ where
         standing: &'a Standing,
         objective: &'o Objective,
         footing: &'a Footing,
+        budget: &'o Budget,
     ) -> Self {
         let history = &standing.history;
         let farthest = farthest(objective, footing, survey);
-        let doubts: Rc<[DMatrix<f64>]> = history.doubts().into();
         Self {
-            doubts: triangle_of(
-                doubts
-                    .iter()
-                    .map(|doubt| objective.weighted(&objective.heights * doubt)),
-                survey.feet.len(),
-            ),
-            watching: Watching::new(survey, history, level, objective, footing, doubts),
+            doubts: history.doubts(&objective.weighted(objective.heights.clone())),
+            watching: Watching::new(survey, history, level, objective, footing),
+            budget,
             next_pass: NextPass::new(survey, history, objective),
             off_scale: standing.judged.off_scale(),
             limited: standing.verdict.is_some(),
@@ -265,7 +272,7 @@ where
         let mut steps = self.watched.clone();
         let mut counted = BTreeSet::new();
         loop {
-            let solved = lifts.solve_with_few_feet(&steps, &still, slack);
+            let solved = lifts.solve_with_few_feet(&steps, &still, slack, self.budget);
             let worked = self.work(solved, &steps);
             let unwatched = worked.card.only_counted();
             if unwatched.is_subset(&counted) {

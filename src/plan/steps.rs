@@ -1,10 +1,13 @@
 //! Whole steps for every foot: the integer least-squares problem and its answer.
 
+use std::cell::Cell;
+
 use nalgebra::{DMatrix, DVector, RowDVector};
 
 use super::footing::Footing;
 use super::objective::Objective;
 use crate::geometry::LeastSquares;
+use crate::geometry::least_squares::triangle_of;
 use crate::solver::{IntegerLeastSquares, Proof, Settings, Solution, solve};
 use crate::survey::{Foot, Survey};
 
@@ -17,6 +20,33 @@ const FARTHEST: f64 = 20e-3;
 
 /// Where a bubble says when to stop, a screw is turned by whole degrees, turns.
 const DEGREE: f64 = 1.0 / 360.0;
+
+/// Partial vectors that all searches for one card may look at: so many that only a search that would not end meets it.
+const NODES_OF_A_CARD: u64 = 1_000_000;
+
+/// A search may take this share of what the card has left, so that one that never ends leaves enough for the others.
+const SHARE_OF_A_SEARCH: u64 = 8;
+
+/// What is left to look at of the nodes of a card: the same card comes out however fast the machine is, and none hangs.
+#[derive(Debug)]
+pub(super) struct Budget(Cell<u64>);
+
+impl Budget {
+    /// For one card.
+    pub fn of_a_card() -> Self {
+        Self(Cell::new(NODES_OF_A_CARD))
+    }
+
+    fn settings(&self) -> Settings {
+        Settings {
+            node_limit: self.0.get() / SHARE_OF_A_SEARCH,
+        }
+    }
+
+    fn spend(&self, nodes: u64) {
+        self.0.set(self.0.get().saturating_sub(nodes));
+    }
+}
 
 /// The plan as a least-squares problem in lifts, before steps are whole.
 #[derive(Debug, Clone)]
@@ -112,7 +142,7 @@ impl Lifts {
         rows.set_column(feet, &left);
         let others = [doubts.clone(), DMatrix::identity(feet, feet) * PRICE];
         let others = others.map(|block| block.insert_column(feet, 0.0));
-        let triangle = triangle_of([rows].into_iter().chain(others), feet + 1);
+        let triangle = triangle_of([rows].into_iter().chain(others));
         Self {
             matrix: triangle.columns(0, feet).into_owned(),
             target: triangle.column(feet).into_owned(),
@@ -138,7 +168,7 @@ impl Lifts {
     }
 
     /// The best whole steps with the feet marked `still` left alone.
-    pub fn solve(&self, steps: &Steps, still: &[bool]) -> Solved {
+    pub fn solve(&self, steps: &Steps, still: &[bool], budget: &Budget) -> Solved {
         let mut matrix = self.matrix.clone();
         for (foot, lift) in steps.lift.iter().enumerate() {
             matrix.column_mut(foot).scale_mut(*lift);
@@ -157,7 +187,7 @@ impl Lifts {
             lower: bound(|bounds| bounds.0),
             upper: bound(|bounds| bounds.1),
         };
-        let solution = solve(&problem, &Settings::default()).unwrap_or(Solution {
+        let solution = solve(&problem, &budget.settings()).unwrap_or(Solution {
             // The price of moving keeps every column apart from the others, so that only numbers beyond
             // any bed can be refused; then nothing is moved.
             z: vec![0; steps.lift.len()],
@@ -165,6 +195,7 @@ impl Lifts {
             proof: Proof::Gap { lower_bound: 0.0 },
             nodes: 0,
         });
+        budget.spend(solution.nodes);
         let lifts = DVector::from_iterator(
             steps.lift.len(),
             solution
@@ -188,8 +219,14 @@ impl Lifts {
 
     /// Leaves feet alone, the least useful first, while what is left grows by no more than `slack` in all:
     /// plans that the readings cannot tell apart come out as the one that touches the fewest feet.
-    pub fn solve_with_few_feet(&self, steps: &Steps, still: &[bool], slack: f64) -> Solved {
-        let best = self.solve(steps, still);
+    pub fn solve_with_few_feet(
+        &self,
+        steps: &Steps,
+        still: &[bool],
+        slack: f64,
+        budget: &Budget,
+    ) -> Solved {
+        let best = self.solve(steps, still, budget);
         let most = best.left + slack;
         let mut still = still.to_vec();
         let mut chosen = best;
@@ -199,7 +236,7 @@ impl Lifts {
                 .map(|foot| {
                     let mut fewer = still.clone();
                     fewer[foot] = true;
-                    (self.solve(steps, &fewer), fewer)
+                    (self.solve(steps, &fewer, budget), fewer)
                 })
                 .min_by(|a, b| a.0.left.total_cmp(&b.0.left));
             match trial {
@@ -211,24 +248,6 @@ impl Lifts {
             }
         }
     }
-}
-
-/// The triangle that has the same sum of squares for every vector of so many unknowns as all these rows.
-pub(super) fn triangle_of(
-    blocks: impl Iterator<Item = DMatrix<f64>>,
-    unknowns: usize,
-) -> DMatrix<f64> {
-    let blocks: Vec<DMatrix<f64>> = blocks.collect();
-    let rows: usize = blocks.iter().map(DMatrix::nrows).sum();
-    let mut stacked = DMatrix::zeros(rows, unknowns);
-    let mut first = 0;
-    for block in blocks {
-        stacked
-            .view_mut((first, 0), block.shape())
-            .copy_from(&block);
-        first += block.nrows();
-    }
-    stacked.qr().r()
 }
 
 /// The best whole steps.

@@ -72,8 +72,6 @@ pub(super) struct Watching<'a> {
     effect: DMatrix<f64>,
     /// Takes heights to departures in shares of the limits.
     departures: DMatrix<f64>,
-    /// Change of the influence with each source of error that the readings leave.
-    doubts: Rc<[DMatrix<f64>]>,
     candidates: Rc<[Candidate]>,
     /// Error of the heights, one column a source: what the readings leave, then one or two a line.
     error: DMatrix<f64>,
@@ -82,14 +80,13 @@ pub(super) struct Watching<'a> {
 }
 
 impl<'a> Watching<'a> {
-    /// Before anything is turned; `doubts` are those of the history.
+    /// Before anything is turned.
     pub fn new(
         survey: &'a Survey,
         history: &'a History,
         level: &'a Level,
         objective: &Objective,
         footing: &'a Footing,
-        doubts: Rc<[DMatrix<f64>]>,
     ) -> Self {
         let system = history.system();
         let seen = system.covariance_root(&surface(history));
@@ -126,7 +123,6 @@ impl<'a> Watching<'a> {
             survey,
             history,
             level,
-            doubts,
             candidates: candidates.into(),
         }
     }
@@ -138,10 +134,11 @@ impl<'a> Watching<'a> {
         self.go_on(foot, lift);
         let column = self.tangent.influence.column(foot).into_owned();
         // First as if the turns were only counted.
-        for (k, doubt) in self.doubts.iter().enumerate() {
-            let mut source = self.error.column_mut(k);
-            source.axpy(lift, &doubt.column(foot), 1.0);
-        }
+        let mut metre = DVector::zeros(self.done.len());
+        metre[foot] = 1.0;
+        let doubt = self.history.doubt(&metre) * lift;
+        let mut by_source = self.error.columns_mut(0, doubt.ncols());
+        by_source += doubt;
         let hand = (HAND * self.survey.feet[foot].lift_per_turn).hypot(THREAD * lift);
         let last = self.error.ncols();
         self.error = std::mem::take(&mut self.error).insert_column(last, 0.0);

@@ -138,29 +138,48 @@ impl Linearised {
         self.effective(self.base.clone())
     }
 
-    /// Change of [`Self::influence`] with each unknown, in the order of [`Guess::unknowns`].
+    /// Change with each unknown, in the order of [`Guess::unknowns`], of the heights after these lifts were recorded.
     ///
     /// With `K v = sum k r (u − rᵀ v)` a stiffer foot j moves the heights by `R_j (u_j − v_j)` per share of its
     /// stiffness: it pushes in proportion to how far the bed stands from it.
-    pub fn changes(&self) -> Vec<DMatrix<f64>> {
+    pub fn changed(&self, lifts: &DVector<f64>) -> DMatrix<f64> {
         let feet = self.base.ncols();
-        let nothing = DMatrix::zeros(self.base.nrows(), feet);
-        let reaches = self
-            .by_reach
-            .iter()
-            .cloned()
-            .map(|slope| self.effective(slope));
-        let effectiveness = (0..feet).map(|foot| {
-            let mut change = nothing.clone();
-            change.set_column(foot, &self.base.column(foot));
-            change
-        });
-        let stiffness = (0..feet).map(|foot| {
-            let mut standing = -self.at_feet.row(foot);
-            standing[foot] += 1.0;
-            self.effective(self.base.column(foot) * standing)
-        });
-        reaches.chain(effectiveness).chain(stiffness).collect()
+        let arrived = lifts.component_mul(&self.effectiveness);
+        let standing = &arrived - &self.at_feet * &arrived;
+        let mut changed = DMatrix::zeros(self.base.nrows(), Guess::unknowns(feet));
+        for (unknown, slope) in self.by_reach.iter().enumerate() {
+            changed.set_column(unknown, &(slope * &arrived));
+        }
+        for foot in 0..feet {
+            let base = self.base.column(foot);
+            changed.column_mut(2 + foot).axpy(lifts[foot], &base, 0.0);
+            changed
+                .column_mut(2 + feet + foot)
+                .axpy(standing[foot], &base, 0.0);
+        }
+        changed
+    }
+
+    /// The same answer of these functions of the heights instead, or of as many others whose squares add up to the
+    /// same for any lifts where that is fewer.
+    pub fn seen_through(&self, functions: &DMatrix<f64>) -> Self {
+        let feet = self.base.ncols();
+        let mut seen = DMatrix::zeros(functions.nrows(), 3 * feet);
+        let parts = [&self.base, &self.by_reach[0], &self.by_reach[1]];
+        for (part, heights) in parts.into_iter().enumerate() {
+            seen.columns_mut(part * feet, feet)
+                .copy_from(&(functions * heights));
+        }
+        if seen.nrows() > seen.ncols() {
+            seen = seen.qr().r();
+        }
+        let part = |part: usize| seen.columns(part * feet, feet).into_owned();
+        Self {
+            base: part(0),
+            by_reach: [part(1), part(2)],
+            at_feet: self.at_feet.clone(),
+            effectiveness: self.effectiveness.clone(),
+        }
     }
 
     fn effective(&self, mut influence: DMatrix<f64>) -> DMatrix<f64> {
@@ -207,7 +226,8 @@ mod tests {
         guess.log_stiffness[4] = -0.5;
         let about = answering.about(&guess).expect("it stands");
         let step = 1e-5;
-        for (unknown, change) in about.changes().iter().enumerate() {
+        let lifts = DVector::from_fn(6, |foot, _| [1.0, -0.7, 0.4, 0.0, 0.2, -1.3][foot]);
+        for (unknown, change) in about.changed(&lifts).column_iter().enumerate() {
             let moved = |by: f64| {
                 let mut guess = guess.clone();
                 match unknown {
@@ -215,7 +235,7 @@ mod tests {
                     2..=7 => guess.effectiveness[unknown - 2] += by,
                     _ => guess.log_stiffness[unknown - 8] += by,
                 }
-                answering.about(&guess).expect("it stands").influence()
+                answering.about(&guess).expect("it stands").influence() * &lifts
             };
             let slope = (moved(step) - moved(-step)) / (2.0 * step);
             // The reaches' own slopes are one-sided differences.

@@ -2,14 +2,16 @@
 //!
 //! `learning` works it out.
 
-use nalgebra::{DMatrix, RowDVector};
+use nalgebra::{DMatrix, DVector, RowDVector};
 
+use super::answering::Linearised;
 use super::bearing::Bearing;
 use super::learning::Learning;
 use super::model::Unsupported;
 use super::reach::Reaches;
 use super::slopes::{slope_function, slope_operator};
 use crate::geometry::layout::SAME_PLACE;
+use crate::geometry::least_squares::triangle_of;
 use crate::geometry::{Adjusted, Layout, Observation, Passes, Roughness};
 use crate::survey::{Line, Side, Survey};
 
@@ -54,8 +56,8 @@ pub struct History {
     pub(super) answer: Answer,
     /// Influence at the layout's places, front ways first, of a metre of recorded lift.
     pub(super) influence: DMatrix<f64>,
-    /// Change of that influence with each unknown of the response.
-    pub(super) changes: Vec<DMatrix<f64>>,
+    /// How the bed answers, and how that changes with each unknown of the response.
+    pub(super) about: Linearised,
     /// Root of the covariance of the unknowns of the response.
     pub(super) answer_root: DMatrix<f64>,
     /// Readings of the last pass as they were used.
@@ -141,20 +143,41 @@ impl History {
         &self.influence
     }
 
-    /// What is not known of [`Self::influence`]: its change with each source of error, one for every column of
-    /// a [covariance root](Adjusted::covariance_root) of the system, each source of unit variance. So what is
+    /// What is not known of what these lifts (m by foot, as recorded) do to the heights, m: a column for every column of
+    /// a [covariance root](Adjusted::covariance_root) of the system, each a source of unit variance. So what is
     /// wrong with the answer and what is wrong with the surface can be seen together.
-    pub fn doubts(&self) -> Vec<DMatrix<f64>> {
-        self.answer_root
-            .column_iter()
-            .map(|source| {
-                let mut doubt = DMatrix::zeros(self.influence.nrows(), self.influence.ncols());
-                for (change, share) in self.changes.iter().zip(source.iter()) {
-                    doubt += change * *share;
+    pub fn doubt(&self, lifts: &DVector<f64>) -> DMatrix<f64> {
+        let changed = self.about.changed(lifts);
+        let mut doubt = DMatrix::zeros(changed.nrows(), self.answer_root.ncols());
+        // Most sources have no share in most unknowns.
+        for (mut heights, source) in doubt.column_iter_mut().zip(self.answer_root.column_iter()) {
+            for (change, share) in changed.column_iter().zip(source.iter()) {
+                if *share != 0.0 {
+                    heights.axpy(*share, &change, 1.0);
                 }
-                doubt
+            }
+        }
+        doubt
+    }
+
+    /// The triangle whose product with any lifts has the mean square of what is not known of what they do to these
+    /// functions of the heights.
+    pub fn doubts(&self, functions: &DMatrix<f64>) -> DMatrix<f64> {
+        let seen = self.about.seen_through(functions);
+        let feet = self.influence.ncols();
+        // The sources of error turned until no more of them matter than there are unknowns.
+        let sources = triangle_of([self.answer_root.transpose()]).transpose();
+        let by_foot: Vec<DMatrix<f64>> = (0..feet)
+            .map(|foot| {
+                let mut one = DVector::zeros(feet);
+                one[foot] = 1.0;
+                seen.changed(&one) * &sources
             })
-            .collect()
+            .collect();
+        triangle_of((0..sources.ncols()).map(|source| {
+            let columns: Vec<_> = by_foot.iter().map(|foot| foot.column(source)).collect();
+            DMatrix::from_columns(&columns)
+        }))
     }
 
     /// The readings of the last pass that were used.

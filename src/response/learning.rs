@@ -29,11 +29,11 @@ use super::answering::{Answering, Guess, Linearised, STIFFNESS_SPREAD};
 use super::bearing::Bearing;
 use super::history::{Answer, History, NoHistory};
 use super::reach::{BENDING_SPREAD, Reaches, TORSION_SPREAD};
-use super::rounds::Rounds;
+use super::rounds::{Block, Rounds};
 use super::slopes::slope_function;
 use crate::geometry::held::Held;
 use crate::geometry::network::free_slopes;
-use crate::geometry::{Adjusted, Layout, LeastSquares, Passes};
+use crate::geometry::{Adjusted, Layout, LeastSquares, Observations, Passes};
 use crate::survey::Line;
 
 /// Standard deviation of a foot's effectiveness before it has been turned: feet, floor and casting differ
@@ -79,6 +79,10 @@ pub(super) struct Learning<'a> {
     answering: Answering,
     bearing: Option<Bearing>,
     model_share: f64,
+    /// What each block's readings see of the surface, one a row.
+    seen: Vec<Vec<RowDVector<f64>>>,
+    /// What the prior holds of the surface beside them.
+    held: Held,
 }
 
 /// The solved problem and where it was linearised.
@@ -99,7 +103,20 @@ impl<'a> Learning<'a> {
             .into_iter()
             .flat_map(|across| places.iter().map(move |at| place(*at, across)))
             .collect();
+        let seen: Vec<Vec<RowDVector<f64>>> = rounds
+            .blocks
+            .iter()
+            .map(|block| seen(&rounds, block))
+            .collect();
+        let free: Vec<RowDVector<f64>> = rounds
+            .blocks
+            .iter()
+            .zip(&seen)
+            .flat_map(|(block, seen)| free(&rounds, block).into_iter().map(|i| seen[i].clone()))
+            .collect();
         Ok(Self {
+            held: Held::beside(&free, &rounds.layout),
+            seen,
             answering: Answering {
                 length: survey.bed.length,
                 feet: survey
@@ -224,7 +241,7 @@ impl<'a> Learning<'a> {
                     .count(),
             },
             influence: about.influence(),
-            changes: about.changes(),
+            about,
             answer_root,
             system: solved,
             ends: [Line::Front, Line::Rear].map(|line| self.rounds.ends(line)),
@@ -274,26 +291,11 @@ impl<'a> Learning<'a> {
         let surface = self.rounds.layout.unknowns();
         let (first, records) = (self.response_columns(), self.record_columns());
         let influence = about.influence();
-        let changes = about.changes();
 
         let mut rows: Vec<RowDVector<f64>> = Vec::new();
         let mut targets: Vec<f64> = Vec::new();
-        let mut free: Vec<RowDVector<f64>> = Vec::new();
         for (index, block) in self.rounds.blocks.iter().enumerate() {
-            let seen: Vec<RowDVector<f64>> = block
-                .observations
-                .iter()
-                .filter_map(|row| {
-                    slope_function(
-                        &self.rounds.layout,
-                        row.line,
-                        row.at,
-                        block.half_base,
-                        self.rounds.survey.bed.way_spacing,
-                        self.rounds.roughness,
-                    )
-                })
-                .collect();
+            let seen = &self.seen[index];
             let sum = |lifts: &[DVector<f64>]| {
                 let since = &lifts[block.rounds_since.clone()];
                 since
@@ -303,18 +305,14 @@ impl<'a> Learning<'a> {
             let (total, arrived) = (sum(&self.rounds.lifts), sum(arrived));
             let effect = &block.operator * &influence;
             let predicted = &effect * &total;
-            let by_unknown: Vec<DVector<f64>> = changes
-                .iter()
-                .map(|change| &block.operator * (change * &arrived))
-                .collect();
+            let by_unknown = &block.operator * about.changed(&arrived);
             for (i, observation) in block.observations.iter().enumerate() {
                 let mut row = RowDVector::zeros(columns);
                 row.columns_mut(0, surface).copy_from(&seen[i]);
                 let zero = surface + 2 * index + usize::from(observation.line != Line::Cross);
                 row[zero] = if observation.reversed { -1.0 } else { 1.0 };
-                for (k, change) in by_unknown.iter().enumerate() {
-                    row[first + k] = -change[i];
-                }
+                row.columns_mut(first, by_unknown.ncols())
+                    .copy_from(&-by_unknown.row(i));
                 for round in block.rounds_since.clone() {
                     for foot in 0..feet {
                         row[records + feet * round + foot] = -effect[(i, foot)];
@@ -324,34 +322,16 @@ impl<'a> Learning<'a> {
                 rows.push(row / sigma);
                 targets.push((observation.slope + predicted[i]) / sigma);
             }
-            let observations = crate::geometry::Observations {
-                rows: block.observations.clone(),
-                division: self.rounds.division,
-                half_base: block.half_base,
-                repeat: 0.0,
-                step: 0.0,
-            };
-            let all: Vec<usize> = (0..block.observations.len()).collect();
-            for i in free_slopes(&observations, &all) {
-                free.push(seen[i].clone());
-            }
         }
-        self.priors(guess, &free, &mut rows, &mut targets);
+        self.priors(guess, &mut rows, &mut targets);
         LeastSquares::new(DMatrix::from_rows(&rows), DVector::from_vec(targets)).solve()
     }
 
-    fn priors(
-        &self,
-        guess: &Guess,
-        free: &[RowDVector<f64>],
-        rows: &mut Vec<RowDVector<f64>>,
-        targets: &mut Vec<f64>,
-    ) {
+    fn priors(&self, guess: &Guess, rows: &mut Vec<RowDVector<f64>>, targets: &mut Vec<f64>) {
         let columns = self.columns();
         let first = self.response_columns();
         let (feet, records) = (self.feet(), self.record_columns());
-        let held = Held::beside(free, &self.rounds.layout);
-        for row in held.projector.row_iter() {
+        for row in self.held.projector.row_iter() {
             let mut wide = RowDVector::zeros(columns);
             wide.columns_mut(Layout::polynomials(), row.len())
                 .copy_from(&row);
@@ -407,4 +387,36 @@ impl<'a> Learning<'a> {
             }
         }
     }
+}
+
+/// What the readings of a block see of the surface, one a row.
+fn seen(rounds: &Rounds, block: &Block) -> Vec<RowDVector<f64>> {
+    let spacing = rounds.survey.bed.way_spacing;
+    block
+        .observations
+        .iter()
+        .filter_map(|row| {
+            slope_function(
+                &rounds.layout,
+                row.line,
+                row.at,
+                block.half_base,
+                spacing,
+                rounds.roughness,
+            )
+        })
+        .collect()
+}
+
+/// Readings of a block that the prior leaves free.
+fn free(rounds: &Rounds, block: &Block) -> Vec<usize> {
+    let observations = Observations {
+        rows: block.observations.clone(),
+        division: rounds.division,
+        half_base: block.half_base,
+        repeat: 0.0,
+        step: 0.0,
+    };
+    let all: Vec<usize> = (0..block.observations.len()).collect();
+    free_slopes(&observations, &all)
 }

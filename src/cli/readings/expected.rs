@@ -127,13 +127,7 @@ impl Expectations {
             .covariance_root(&DMatrix::from_rows(&[function]))
             .norm();
         let turned = answer.transpose().component_mul(&self.unsure).norm();
-        let response = self
-            .history
-            .doubts()
-            .iter()
-            .map(|doubt| (&heights * doubt * &self.lifts)[0].powi(2))
-            .sum::<f64>()
-            .sqrt();
+        let response = (&heights * self.history.doubt(&self.lifts)).norm();
         let parts = [seen, turned, response, MODEL * change, READING * division];
         Some(Expected {
             value: (now + change) / division,

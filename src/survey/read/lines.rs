@@ -10,7 +10,7 @@ use crate::survey::notation::{parse_reading, which_is_high};
 use crate::survey::units::{short_number, show_length, show_range};
 
 /// More readings than anybody takes in one pass.
-const MOST_READINGS: usize = 10_000;
+const MOST_READINGS: usize = 1_000;
 
 /// One line of the pass, with its keys in the file.
 struct Keys {

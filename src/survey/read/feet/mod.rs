@@ -16,8 +16,8 @@ use crate::survey::model::{Bed, Clockwise, Foot, Side};
 /// The finest part of a turn worth counting when the file does not say, turns.
 const USUAL_SMALLEST_TURN: f64 = 0.25;
 
-/// More feet than any bed has on one side.
-const MOST_FEET: usize = 1000;
+/// More pairs of feet than any bed has, and more feet outside of them: the rails of a portal have some sixty pairs.
+const MOST_FEET: usize = 100;
 
 /// A foot as far as it is known.
 struct Draft {
