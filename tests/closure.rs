@@ -28,6 +28,7 @@ fn level() -> Level {
         base: Some(0.2),
         range: None,
         repeat: Some(0.2),
+        ..Level::default()
     }
 }
 

@@ -9,7 +9,7 @@ use std::path::Path;
 
 use quarterturn::report::json;
 use quarterturn::survey::edit::{self, merged};
-use quarterturn::survey::units::{LENGTH, SLOPE, parse_part_of_turn, parse_quarter_turns};
+use quarterturn::survey::units::{LENGTH, SLOPE, parse_part_of_turn, parse_turn};
 use quarterturn::survey::{self, Entry, Line, format_entry, parse_reading};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
@@ -170,7 +170,7 @@ fn typed_readings_and_turns() {
             }
         }
         for number in [
-            parse_quarter_turns(&text),
+            parse_turn(&text).map(|turn| turn.quarter_turns(1.0)),
             parse_part_of_turn(&text).ok(),
             LENGTH.parse(&text, None).ok(),
             SLOPE.parse(&text, None).ok(),

@@ -352,6 +352,7 @@ fn straight_bed_case(length: f64, stations: &[(Line, f64)], base: f64) -> (Case,
         base: Some(base),
         range: None,
         repeat: Some(0.2),
+        ..Level::default()
     };
     let pass = read(&bed, &level, stations, &mut generator);
     let case = Case {

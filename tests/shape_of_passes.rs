@@ -11,6 +11,7 @@ fn level(division: f64, base: f64) -> Level {
         base: Some(base),
         range: None,
         repeat: Some(0.2),
+        ..Level::default()
     }
 }
 

@@ -60,6 +60,7 @@ fn level() -> Level {
         base: Some(0.2),
         range: Some(10.0),
         repeat: None,
+        ..Level::default()
     }
 }
 

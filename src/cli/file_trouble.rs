@@ -108,6 +108,9 @@ impl FileTrouble {
                     CannotEdit::PassInList => {
                         "the passes stand in a list in brackets: give each a header `[[pass]]` of its own"
                     }
+                    CannotEdit::NoKey => {
+                        "no table of it has such a key; name it as in `level.fine.range 20`"
+                    }
                     CannotEdit::NoPass | CannotEdit::NoReading => {
                         "the file was changed meanwhile; start again with what it says now"
                     }

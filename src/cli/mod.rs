@@ -1,14 +1,15 @@
 //! One file per command: arguments in, report out.
 //!
-//! * `new` begins a survey, `readings` takes a pass, `turned` records what was turned, `rehearse`
-//!   practises all of it.
+//! * `new` begins a survey, `round` goes through one round: `readings` takes a pass, `turned` records what was turned.
+//!   `mend` mends what was written down, `history` tells all rounds, `rehearse` practises all of it.
 //! * `shape` tells the shape of the bed, `turns` what to turn, `cut` what a test cut says,
 //!   `settle` what moved by itself, `sheet` writes pages to print.
 //! * `paperwork` prints completions and manual pages.
 //! * `options` is what the commands share and `plots` how they draw; `source` gets the survey, `findings`
 //!   works out what a pass shows, `output` prints, `progress` says that it is still being worked out, `failure`
 //!   why there is nothing to print.
-//! * `survey_file` has a file in hand that is changed, `typing` takes what is typed, `stations` suggests where to
+//! * `survey_file` has a file in hand that is changed, `typing` takes what is typed, through `line_editor` at a
+//!   terminal, `stations` suggests where to
 //!   read; `file_trouble` and `refusal` say why a file stays as it is.
 //! * `written` writes a page or a drawing, `sheet_trouble` says why there is none.
 
@@ -17,6 +18,9 @@ mod failure;
 mod file_trouble;
 mod findings;
 mod forecast;
+mod history;
+mod line_editor;
+mod mend;
 mod new;
 mod options;
 mod output;
@@ -26,6 +30,7 @@ mod progress;
 mod readings;
 mod refusal;
 mod rehearse;
+mod round;
 mod settle;
 mod shape;
 mod sheet;
@@ -57,10 +62,14 @@ struct Program {
 const AFTER_HELP: &str = "\
 Examples:
   quarterturn new lathe.toml        a survey of a machine, from what you are asked
+  quarterturn round lathe.toml      one round at the machine: readings, what they show, every turn
+or step by step:
   quarterturn readings lathe.toml   a pass of readings, typed one by one
   quarterturn shape lathe.toml      how the bed lies, from the last pass in the file
   quarterturn turns lathe.toml      what to turn after it, foot by foot
   quarterturn turned lathe.toml     what was really turned; then read again
+  quarterturn mend lathe.toml       a reading, a turn or a limit that was written down wrongly
+  quarterturn history lathe.toml    every pass and what was turned after it
   quarterturn rehearse try.toml     the same with a made-up machine, to practise
   quarterturn cut lathe.toml        what a test cut says of headstock and twist
   quarterturn settle lathe.toml     what moved by itself between passes
@@ -76,7 +85,10 @@ a limit is not proven kept.";
 #[expect(clippy::large_enum_variant)]
 enum Command {
     New(new::Arguments),
+    Round(round::Arguments),
     Readings(readings::Arguments),
+    Mend(mend::Arguments),
+    History(history::Arguments),
     Shape(shape::Arguments),
     Turns(turns::Arguments),
     Turned(turned::Arguments),
@@ -127,6 +139,9 @@ pub fn run() -> ExitCode {
     let (result, colour) = match &program.command {
         Command::Shape(arguments) => (shape::run(arguments), arguments.shared.colour()),
         Command::Readings(arguments) => (readings::run(arguments), ColorChoice::Auto),
+        Command::Round(arguments) => (round::run(arguments), ColorChoice::Auto),
+        Command::Mend(arguments) => (mend::run(arguments), ColorChoice::Auto),
+        Command::History(arguments) => (history::run(arguments), arguments.shared.colour()),
         Command::New(arguments) => (new::run(arguments), ColorChoice::Auto),
         Command::Completions(arguments) => (
             paperwork::completions(arguments, Program::command()),

@@ -3,8 +3,12 @@
 use std::io::{self, Write};
 
 use anstream::{AutoStream, ColorChoice};
+use crossterm::cursor::MoveTo;
+use crossterm::execute;
+use crossterm::terminal::{Clear, ClearType};
 
 use super::failure::Failure;
+use crate::report::text::{Page, Prose};
 use crate::survey::visible;
 
 /// Characters on a line where nobody says how many there are.
@@ -26,17 +30,48 @@ pub fn print(text: &str, colour: ColorChoice) -> Result<(), Failure> {
     }
 }
 
+/// Prints a result alone on the screen, if there is one, below what was to be told before.
+pub fn alone(told: &[String], text: &str, on_screen: bool) -> Result<(), Failure> {
+    if on_screen {
+        let wiped = execute!(io::stdout(), Clear(ClearType::All), MoveTo(0, 0));
+        wiped.map_err(|error| Failure::Unwritable { error })?;
+    }
+    for words in told {
+        say(words);
+    }
+    print(text, ColorChoice::Auto)
+}
+
+/// Says something between two prompts, broken at words.
+pub fn say(words: &str) {
+    let mut page = Page::new(width());
+    page.paragraph(&Prose::from(words));
+    // Where nobody reads any more, the next prompt finds out.
+    let _ = print(&page.finish(), ColorChoice::Auto);
+}
+
+/// Says what can be typed: each with what it is for.
+pub fn say_help(lines: &[(&str, &str)]) {
+    let column = lines.iter().map(|(typed, _)| typed.chars().count()).max();
+    let column = column.unwrap_or(0) + 2;
+    let mut page = Page::new(width());
+    for (typed, meaning) in lines {
+        page.hanging(&format!("{typed:<column$}"), &Prose::from(*meaning));
+    }
+    let _ = print(&page.finish(), ColorChoice::Auto);
+}
+
 /// Says why there is no result.
 pub fn complain(failure: &Failure, colour: ColorChoice) {
-    say(&failure.message(), colour);
+    complain_in(&failure.message(), colour);
 }
 
 /// Says something beside the result.
 pub fn note(words: &str) {
-    say(&format!("note: {words}\n"), ColorChoice::Auto);
+    complain_in(&format!("note: {words}\n"), ColorChoice::Auto);
 }
 
-fn say(text: &str, colour: ColorChoice) {
+fn complain_in(text: &str, colour: ColorChoice) {
     let mut stream = AutoStream::new(io::stderr().lock(), colour);
     // Where nobody listens, nothing more can be said.
     let _ = stream.write_all(visible(text).as_bytes());

@@ -20,7 +20,7 @@ pub struct Source {
     pub survey: Survey,
     /// The text of the file.
     pub text: String,
-    /// How to name it on the command line.
+    /// How to name it on the command line, in quotes where a shell needs them.
     pub name: String,
 }
 
@@ -30,7 +30,7 @@ pub fn read(file: Option<&Path>) -> Result<Source, Failure> {
         Some(file) if file.as_os_str() != "-" => {
             let name = file.display().to_string();
             let bytes = File::open(file).and_then(contents);
-            (name.clone(), name, bytes)
+            (name.clone(), shell_word(&name), bytes)
         }
         named => {
             if named.is_none() && io::stdin().is_terminal() {
@@ -69,9 +69,40 @@ pub fn read(file: Option<&Path>) -> Result<Source, Failure> {
     }
 }
 
+/// A name as one word of a command line.
+pub fn shell_word(name: &str) -> String {
+    let is_plain = !name.is_empty()
+        && name
+            .chars()
+            .all(|c| c.is_alphanumeric() || "_-./\\:+,@%=".contains(c));
+    if is_plain {
+        name.to_owned()
+    } else {
+        format!("'{}'", name.replace('\'', "'\\''"))
+    }
+}
+
 /// Everything there is to read, and one byte more than the largest survey at most.
 fn contents(source: impl Read) -> io::Result<Vec<u8>> {
     let mut bytes = Vec::new();
     source.take(LARGEST + 1).read_to_end(&mut bytes)?;
     Ok(bytes)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::shell_word;
+
+    /// Quoting of POSIX.1-2017, Shell Command Language, 2.2.2.
+    #[test]
+    fn a_name_is_one_word_for_a_shell() {
+        for (name, word) in [
+            ("lathe.toml", "lathe.toml"),
+            ("../shop/lathe-2.toml", "../shop/lathe-2.toml"),
+            ("my lathe.toml", "'my lathe.toml'"),
+            ("bob's $lathe.toml", "'bob'\\''s $lathe.toml'"),
+        ] {
+            assert_eq!(shell_word(name), word);
+        }
+    }
 }

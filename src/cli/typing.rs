@@ -1,11 +1,9 @@
-//! Lines as they are typed: on a terminal with a prompt, line editing and history, or through a pipe.
+//! Lines as they are typed: on a terminal with a prompt, or through a pipe.
 
 use std::io::{self, IsTerminal, Lines, StdinLock};
 
-use rustyline::error::ReadlineError;
-use rustyline::{Config, DefaultEditor};
-
 use super::failure::Failure;
+use super::line_editor::LineEditor;
 use super::output;
 use crate::survey::visible;
 
@@ -13,7 +11,7 @@ use crate::survey::visible;
 pub struct Typing(From);
 
 enum From {
-    Terminal(Box<DefaultEditor>),
+    Terminal(LineEditor),
     Pipe {
         lines: Lines<StdinLock<'static>>,
         number: usize,
@@ -22,16 +20,15 @@ enum From {
 
 impl Typing {
     /// A person if there is one, otherwise the pipe.
-    pub fn new() -> Result<Self, Failure> {
-        if io::stdin().is_terminal() && io::stdout().is_terminal() {
-            let config = Config::builder().auto_add_history(true).build();
-            let editor = DefaultEditor::with_config(config).map_err(unreadable)?;
-            return Ok(Self(From::Terminal(Box::new(editor))));
-        }
-        Ok(Self(From::Pipe {
-            lines: io::stdin().lines(),
-            number: 0,
-        }))
+    pub fn new() -> Self {
+        Self(if io::stdin().is_terminal() && io::stdout().is_terminal() {
+            From::Terminal(LineEditor::default())
+        } else {
+            From::Pipe {
+                lines: io::stdin().lines(),
+                number: 0,
+            }
+        })
     }
 
     /// Whether a person sees the prompts and can be asked again.
@@ -42,12 +39,8 @@ impl Typing {
     /// The next line, without space around it; `None` when there are no more: the end of the pipe, or a person
     /// who presses Ctrl-C or Ctrl-D.
     pub fn line(&mut self, prompt: &str) -> Result<Option<String>, Failure> {
-        match &mut self.0 {
-            From::Terminal(editor) => match editor.readline(&*visible(prompt)) {
-                Ok(line) => Ok(Some(line.trim().to_owned())),
-                Err(ReadlineError::Eof | ReadlineError::Interrupted) => Ok(None),
-                Err(error) => Err(unreadable(error)),
-            },
+        let line = match &mut self.0 {
+            From::Terminal(editor) => editor.line(&visible(prompt)),
             From::Pipe { lines, number } => {
                 if *number == 0 && io::stdin().is_terminal() {
                     output::note(
@@ -55,13 +48,14 @@ impl Typing {
                     );
                 }
                 *number += 1;
-                match lines.next() {
-                    None => Ok(None),
-                    Some(Ok(line)) => Ok(Some(line.trim().to_owned())),
-                    Some(Err(error)) => Err(unreadable(ReadlineError::Io(error))),
-                }
+                lines.next().transpose()
             }
-        }
+        };
+        let line = line.map_err(|error| Failure::Unreadable {
+            name: "what is typed".to_owned(),
+            error,
+        })?;
+        Ok(line.map(|line| line.trim().to_owned()))
     }
 
     /// Number of the last line through the pipe, from 1.
@@ -87,15 +81,5 @@ impl Typing {
                 _ => {}
             }
         }
-    }
-}
-
-fn unreadable(error: ReadlineError) -> Failure {
-    Failure::Unreadable {
-        name: "what is typed".to_owned(),
-        error: match error {
-            ReadlineError::Io(error) => error,
-            other => io::Error::other(other),
-        },
     }
 }

@@ -100,7 +100,7 @@ pub fn proves_between(u95: f64, [lowest, highest]: [f64; 2]) -> bool {
 /// use quarterturn::geometry::{Stations, forecast};
 /// use quarterturn::survey::{Level, Limits};
 ///
-/// let level = Level { name: "master".into(), division: 2e-5, base: Some(0.2), range: None, repeat: Some(0.2) };
+/// let level = Level { name: "master".into(), division: 2e-5, base: Some(0.2), range: None, repeat: Some(0.2), ..Level::default() };
 /// let cross = vec![0.2, 0.8, 1.4, 2.0];
 /// let stations = Stations { cross, ..Stations::default() };
 /// let told = forecast(&stations, &level, 2.2, 0.4, &Limits::default())?;

@@ -2,10 +2,6 @@
 
 use crate::survey::{Entry, Level, Line, Pass, Side};
 
-/// Standard deviation of one reading, divisions, where the survey gives none (common practice, no source:
-/// a person who takes care repeats a reading to a quarter of a division).
-pub const DEFAULT_REPEAT: f64 = 0.25;
-
 /// How many readings' worth of trust a stated `repeat` gets against the scatter of repeats in the pass.
 const STATED_REPEAT_WEIGHT: f64 = 10.0;
 /// The same for a repeat nobody stated.
@@ -26,7 +22,7 @@ const TELLING_READINGS: usize = 4;
 const STEP_TOLERANCE: f64 = 1e-6;
 
 /// A reading off the scale is at least at the end of the scale; when it must be used as a number, this is
-/// how uncertain it is, divisions.
+/// how uncertain it is, divisions of a level that is read by eye.
 const OFF_SCALE_DEVIATION: f64 = 1.0;
 
 /// One place where the level was read.
@@ -88,7 +84,11 @@ impl Observation {
 impl Observations {
     /// Turns a pass into observations; a station without a reading gives none.
     pub fn of(pass: &Pass, level: &Level) -> Self {
-        let step = readable_step(pass);
+        let step = if level.is_read_by_eye() {
+            readable_step(pass)
+        } else {
+            level.resolution
+        };
         let repeat = pooled_repeat(pass, level);
         let rounding = step / 12.0_f64.sqrt();
         let rows = pass
@@ -103,7 +103,7 @@ impl Observations {
                         let scatter = repeat / (seen.len() as f64).sqrt();
                         (mean, scatter.hypot(rounding), false)
                     }
-                    Entry::OffScale(end) => (*end, OFF_SCALE_DEVIATION, true),
+                    Entry::OffScale(end) => (*end, OFF_SCALE_DEVIATION * level.eyes(), true),
                 };
                 Some(Observation {
                     reading: index,
@@ -131,8 +131,8 @@ impl Observations {
             rows: Vec::new(),
             division: level.division,
             half_base: level.base.unwrap_or(0.0) / 2.0,
-            repeat: level.repeat.unwrap_or(DEFAULT_REPEAT),
-            step: USUAL_STEP,
+            repeat: level.repeat(),
+            step: level.resolution,
         };
         let lines = [
             (Line::Cross, &stations.cross),
@@ -215,11 +215,11 @@ fn readable_step(pass: &Pass) -> f64 {
 
 /// Repeat of a single reading: what the survey states, mended by the scatter of repeats on the spot.
 fn pooled_repeat(pass: &Pass, level: &Level) -> f64 {
-    let (stated, weight) = level
-        .repeat
-        .map_or((DEFAULT_REPEAT, DEFAULT_REPEAT_WEIGHT), |repeat| {
-            (repeat, STATED_REPEAT_WEIGHT)
-        });
+    let stated = level.repeat();
+    let weight = match level.repeat {
+        Some(_) => STATED_REPEAT_WEIGHT,
+        None => DEFAULT_REPEAT_WEIGHT,
+    };
     let (mut squares, mut freedom) = (0.0, 0.0);
     for reading in &pass.readings {
         if let Entry::Read(seen) = &reading.entry {

@@ -10,6 +10,7 @@
 //! * `standing` is where the bed stands against its limits, `judged` what the last pass says by itself.
 //! * `prediction` gives the figures that turns should leave, `held_against` holds them against the limits.
 //! * [`trips`] puts it in order, `advising` says what goes with it, [`turns`] makes the plan of both.
+//! * `midway` is the bed in the middle of a round, where the rest of it is planned anew.
 //! * [`expected`] is the shape they should leave, place by place.
 //! * [`card`] is that card, [`advice`] what the plan has to say beside it.
 
@@ -25,6 +26,7 @@ mod going_round;
 mod held_against;
 mod judged;
 mod loads;
+mod midway;
 pub mod objective;
 mod prediction;
 mod resting;
@@ -41,4 +43,5 @@ pub use card::{
 };
 pub use expected::{ExpectedShape, Moved};
 pub use going_round::TIMES_ROUND;
+pub use midway::midway;
 pub use turns::{NoPlan, after, plan};

@@ -33,10 +33,10 @@ use crate::survey::{Level, Line, Survey};
 const HAND: f64 = 2.5 / 360.0;
 /// What a thread is wrong by, as a share of the lift.
 const THREAD: f64 = 0.05;
-/// A bubble must move by at least this to be worth watching, divisions: two of the quarters it is read to.
-const LEAST_CHANGE: f64 = 0.5;
-/// A bubble is brought to its mark, and stays there, to about this, divisions.
-const BUBBLE: f64 = 0.25;
+/// A bubble must move by at least this to be worth watching, in parts of a division that can be read.
+const LEAST_CHANGE: f64 = 2.0;
+/// A bubble is brought to its mark, and stays there, to about so many of these parts.
+const BUBBLE: f64 = 1.0;
 
 /// A place where the level can be watched.
 struct Candidate {
@@ -223,7 +223,7 @@ impl<'a> Watching<'a> {
 
     /// Deviation with which a reading is brought to its mark, m/m.
     fn bubble_deviation(&self) -> f64 {
-        let bubble = BUBBLE * self.level.division;
+        let bubble = BUBBLE * self.level.resolution * self.level.division;
         self.history.reading_deviation().hypot(bubble)
     }
 
@@ -248,7 +248,7 @@ impl<'a> Watching<'a> {
                 .level
                 .range
                 .is_some_and(|range| from.abs().max(to.abs()) > range * division);
-            if off_scale || (to - from).abs() < LEAST_CHANGE * division {
+            if off_scale || (to - from).abs() < LEAST_CHANGE * self.level.resolution * division {
                 continue;
             }
             let wrong = self.wrong(candidate);

@@ -118,7 +118,10 @@ impl VirtualBed {
     /// Noise of laying the level down once, divisions.
     pub(super) fn noise(&mut self, level: &Level) -> f64 {
         let own = level.repeat.filter(|_| self.scatter.reading_noise > 0.0);
-        normal(&mut self.random, own.unwrap_or(self.scatter.reading_noise))
+        normal(
+            &mut self.random,
+            own.unwrap_or(self.scatter.reading_noise * level.eyes()),
+        )
     }
 
     /// What is written down for a level that lies there with this noise.
@@ -137,20 +140,33 @@ impl VirtualBed {
             Line::Cross => self.cross_zero,
             Line::Front | Line::Rear => self.along_zero,
         };
+        let zero = zero * level.eyes();
         let zero = if reversed { -zero } else { zero };
         let shown = slope / level.division + zero + noise;
         let range = level.range.unwrap_or(f64::INFINITY);
         if shown.abs() > range {
             return Entry::OffScale(range.copysign(shown));
         }
-        Entry::Read(vec![round_to(shown, self.scatter.rounding)])
+        let rounding = if level.is_read_by_eye() {
+            self.scatter.rounding
+        } else {
+            level.resolution
+        };
+        Entry::Read(vec![round_to(shown, rounding)])
     }
 }
 
 /// The nearest multiple of a step, or the value itself for a step of 0; never minus zero.
 fn round_to(value: f64, step: f64) -> f64 {
     if step > 0.0 {
-        step * (value / step).round() + 0.0
+        // Divided by a whole number a decimal comes out as it is written.
+        let parts = step.recip();
+        let count = (value / step).round();
+        if (parts - parts.round()).abs() < 1e-9 * parts {
+            count / parts.round() + 0.0
+        } else {
+            step * count + 0.0
+        }
     } else {
         value
     }

@@ -26,7 +26,9 @@ pub mod units;
 pub use diagnostic::Diagnostic;
 pub use keys::Word;
 pub use model::*;
-pub use notation::{QUARTER_DIVISION, format_entry, format_reading, parse_reading};
+pub use notation::{
+    QUARTER_DIVISION, decimals_of, format_entry, format_reading, lettered, parse_reading,
+};
 pub use read::read;
 pub use render::render;
 pub(crate) use text::seen;

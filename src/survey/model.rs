@@ -5,6 +5,8 @@
 
 use std::collections::BTreeMap;
 
+use super::notation::QUARTER_DIVISION;
+
 /// The unit of bare lengths in the file and of what is printed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum LengthUnit {
@@ -136,6 +138,44 @@ pub struct Level {
     pub range: Option<f64>,
     /// Standard deviation of one reading, divisions, when the file gives it.
     pub repeat: Option<f64>,
+    /// What can be read of a division, divisions: a quarter by eye, less of a level that shows numbers.
+    pub resolution: f64,
+    /// The letters that a plus of a level that shows numbers stands for, across and along.
+    pub plus: Option<[char; 2]>,
+}
+
+impl Default for Level {
+    /// A level of a division that is usual, read by eye, of which nothing more is known.
+    fn default() -> Self {
+        Self {
+            name: String::new(),
+            division: 2e-5,
+            base: None,
+            range: None,
+            repeat: None,
+            resolution: QUARTER_DIVISION,
+            plus: None,
+        }
+    }
+}
+
+impl Level {
+    /// Standard deviation of one reading, divisions. Where the file gives none, a person who takes care repeats a
+    /// reading to what can be read (common practice, no source).
+    pub fn repeat(&self) -> f64 {
+        self.repeat.unwrap_or(self.resolution)
+    }
+
+    /// Whether it is read by eye between graduations, to the usual quarter.
+    pub fn is_read_by_eye(&self) -> bool {
+        (self.resolution - QUARTER_DIVISION).abs() < f64::EPSILON
+    }
+
+    /// How much finer, or coarser, than by eye it is read: sizes in divisions that stand for a bubble are scaled by
+    /// it.
+    pub fn eyes(&self) -> f64 {
+        self.resolution / QUARTER_DIVISION
+    }
 }
 
 /// What counts as good; what has no limit has no verdict.
@@ -229,6 +269,8 @@ pub struct Conditions {
     pub anchors: Option<Anchors>,
     /// How warm it was.
     pub temperature: Temperature,
+    /// Whether the round after it was stopped before all was turned; `turned` says how far it went.
+    pub unfinished: bool,
 }
 
 /// State of the bolts that hold the bed to the floor.

@@ -60,6 +60,7 @@ impl Case {
             base: Some(base),
             range: None,
             repeat: Some(REPEAT),
+            ..Level::default()
         };
         let stations = walk.stations(&bed, base, &mut generator);
         let pass = read(&bed, &level, &stations, &mut generator);
@@ -94,6 +95,7 @@ impl Case {
             base: Some(0.2),
             range: None,
             repeat: Some(stated * REPEAT),
+            ..Level::default()
         };
         let stations = walk.stations(&bed, 0.2, &mut generator);
         let pass = read(&bed, &level, &stations, &mut generator);

@@ -109,6 +109,7 @@ impl Pair {
             base: Some(bases[pass]),
             range: None,
             repeat: Some(REPEAT),
+            ..Level::default()
         });
         let walks = pairing.walks();
         let first = walks[0].stations(&bed, bases[0], &mut generator);

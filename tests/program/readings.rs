@@ -337,6 +337,27 @@ fn at_the_terminal() {
     assert!(machine.text().ends_with("note = \"door open\"\n"));
 }
 
+/// Nothing that was typed before its prompt came, or pasted, is lost or merged.
+#[test]
+fn lines_typed_ahead_and_pasted_arrive_whole() {
+    let machine = Machine::with(&turned());
+    let mut terminal = Terminal::start(&machine, "readings bed.toml");
+    terminal.keys("4f\r3F\r1,5F\r1/2 f\r0\r");
+    terminal.sees("6/18 ");
+    terminal.keys("\u{1b}[200~2R\n1T\r\n1t\u{1b}[201~\r");
+    terminal.sees("9/18 ");
+    // Without brackets a paste is keys in one go.
+    terminal.keys("0.5T\n1T\n1T\n1T\n2.5T\n2.75T\n2.75T\n2T\n2.75T\n3.25T\n");
+    terminal.sees("18 readings");
+    assert_eq!(terminal.ends().0, 0);
+    let want = "\
+cross = [\"4F\", \"3F\", \"1.5F\", \"0.5F\", \"0\", \"2R\"]
+front = [\"1T\", \"1T\", \"1T\", \"0.5T\", \"1T\", \"1T\"]
+rear = [\"2.5T\", \"2.75T\", \"2.75T\", \"2T\", \"2.75T\", \"3.25T\"]
+";
+    assert!(machine.text().ends_with(want), "{}", machine.text());
+}
+
 #[test]
 fn a_wrong_letter_is_asked_about_once() {
     let machine = Machine::with(&turned());
@@ -385,20 +406,43 @@ fn turns_foot_by_foot_at_the_terminal() {
     terminal.types("x");
     terminal.sees("not a number of quarter-turns");
     terminal.sees("F1 front 150 mm [");
-    terminal.types("+30");
-    terminal.sees("F1 is +30, the card says");
+    terminal.types("+30 quarters");
+    terminal.sees("F1 is +30 (2700°), the card says");
     terminal.sees("Right? (y/n) ");
     terminal.types("n");
     terminal.sees("F1 front 150 mm [");
+    terminal.types("help");
+    terminal.sees("until the bubble said stop and not counted");
+    terminal.sees("F1 front 150 mm [");
     terminal.types("");
+    terminal.sees("R1 rear");
+    terminal.types("back");
+    terminal.sees("F1 front 150 mm [");
+    terminal.types("followed the bubble, did not count");
     for foot in ["R1 rear", "F2 front", "R2 rear"] {
         terminal.sees(foot);
-        terminal.types("");
+        terminal.types("as planned");
     }
     let (status, shown) = terminal.ends();
     assert_eq!(status, 0, "{shown}");
     assert!(shown.contains("Recorded after pass 1: "), "{shown}");
     assert!(!shown.contains("nothing turned"), "{shown}");
+}
+
+/// What was answered before Ctrl-C is kept.
+#[test]
+fn turns_that_are_interrupted_are_kept() {
+    let machine = Machine::with(SURVEY);
+    let mut terminal = Terminal::start(&machine, "turned bed.toml");
+    terminal.sees("F1 front 150 mm [");
+    terminal.types("");
+    terminal.sees("R1 rear");
+    terminal.keys("\u{3}");
+    let (status, shown) = terminal.ends();
+    assert_eq!(status, 0, "{shown}");
+    assert!(shown.contains("turned --again bed.toml"), "{shown}");
+    let turned = machine.survey().passes[0].turned.clone();
+    assert_eq!(turned.expect("it is kept").len(), 1);
 }
 
 /// A bed of twenty stations on each of three lines.

@@ -58,7 +58,7 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
     }
     let mut answers = arguments.answers.clone();
     if answers.first_missing().is_some() {
-        let mut typing = Typing::new()?;
+        let mut typing = Typing::new();
         questions::ask(&mut answers, &mut typing, output::width())?;
     }
     let mistakes = |text: &str, diagnostics| Failure::Mistakes {

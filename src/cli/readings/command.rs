@@ -22,17 +22,24 @@ pub(super) enum Typed<'a> {
 }
 
 /// What `help` says.
-pub(super) const HELP: &str = "\
-1.5F or 1.5 f    a reading: divisions and the letter of the high side, or of the high end
-0                level
-1.5F 1.25F       repeats on the spot, parted by a space
->10F             the bubble is off the scale, front high
-- or skip        leave this place out
-back             to the reading before
-note door open   a note with the pass
-hanging R3 F4    feet that are found loose
-stop             go on another time, exactly here
-Every reading is in the file as soon as the next one is asked for.";
+pub(super) const HELP: [(&str, &str); 10] = [
+    (
+        "1.5F, 1 1/2 f",
+        "a reading: divisions and the letter of the high side, or of the high end",
+    ),
+    ("0", "level"),
+    ("1.5F 1.25F", "repeats on the spot, parted by a space"),
+    (">10F", "the bubble is off the scale, front high"),
+    ("- or skip", "leave this place out"),
+    ("back", "to the reading before"),
+    ("note door open", "a note with the pass"),
+    ("hanging R3 F4", "feet that are found loose"),
+    ("stop", "go on another time, exactly here"),
+    (
+        "",
+        "Every reading is in the file as soon as the next one is asked for.",
+    ),
+];
 
 impl<'a> Typed<'a> {
     /// Understands a line; what is no command is a reading.

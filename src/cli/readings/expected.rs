@@ -9,18 +9,18 @@ use crate::survey::{Entry, Level, Line, Survey};
 /// A reading further than this from what was expected is asked about, standard deviations.
 const FAR: f64 = 4.0;
 
-/// Nearer than this is never far, divisions: the smallest slip worth a question.
-const LEAST_FAR: f64 = 1.0;
+/// Nearer than this is never far, in parts of a division that can be read: the smallest slip worth a question.
+const LEAST_FAR: f64 = 4.0;
 
-/// How much the zero error of the same level and blocks changes from pass to pass, divisions, one standard
-/// deviation; the order of magnitude is our own judgement.
-const ZERO_CHANGE: f64 = 1.0;
+/// How much the zero error of the same level and blocks changes from pass to pass, in parts of a
+/// division that can be read, one standard deviation; the order of magnitude is our own judgement.
+const ZERO_CHANGE: f64 = 4.0;
 
 /// The same where another level is taken.
-const ZERO_OF_ANOTHER: f64 = 5.0;
+const ZERO_OF_ANOTHER: f64 = 20.0;
 
-/// What the eye, the hand and the rounding add to a reading, divisions.
-const READING: f64 = 0.25;
+/// What the eye, the hand and the rounding add to a reading, in parts of a division that can be read.
+const READING: f64 = 1.0;
 
 /// What was turned is wrong by this share, and by this part of a turn: threads, hands.
 const THREAD: f64 = 0.06;
@@ -36,6 +36,8 @@ pub(super) struct Expected {
     pub value: f64,
     /// One standard deviation.
     pub deviation: f64,
+    /// What can be read of a division, divisions.
+    pub part: f64,
 }
 
 /// What is expected of a whole pass.
@@ -43,6 +45,8 @@ pub(super) struct Expectations {
     history: History,
     /// One graduation of the level, m/m.
     division: f64,
+    /// What can be read of it, divisions.
+    part: f64,
     /// Lifts recorded after the pass before, m by foot.
     lifts: DVector<f64>,
     /// Deviation of each of these, m.
@@ -74,13 +78,15 @@ impl Expectations {
         );
         Some(Self {
             division: level.division,
+            part: level.resolution,
             lifts,
             unsure,
-            zero_change: if earlier.level == level.name {
-                ZERO_CHANGE
-            } else {
-                ZERO_OF_ANOTHER
-            },
+            zero_change: level.resolution
+                * if earlier.level == level.name {
+                    ZERO_CHANGE
+                } else {
+                    ZERO_OF_ANOTHER
+                },
             history,
         })
     }
@@ -109,6 +115,7 @@ impl Expectations {
         Some(Expected {
             value: fresh.value + zero.value,
             deviation: fresh.deviation.hypot(zero.deviation),
+            part: self.part,
         })
     }
 
@@ -128,10 +135,17 @@ impl Expectations {
             .norm();
         let turned = answer.transpose().component_mul(&self.unsure).norm();
         let response = (&heights * self.history.doubt(&self.lifts)).norm();
-        let parts = [seen, turned, response, MODEL * change, READING * division];
+        let parts = [
+            seen,
+            turned,
+            response,
+            MODEL * change,
+            READING * self.part * division,
+        ];
         Some(Expected {
             value: (now + change) / division,
             deviation: parts.into_iter().fold(0.0, f64::hypot) / division,
+            part: self.part,
         })
     }
 }
@@ -139,7 +153,7 @@ impl Expectations {
 impl Expected {
     /// Whether an entry lies so far off that it is more likely a slip.
     pub fn is_far(&self, entry: &Entry) -> bool {
-        let allowed = (FAR * self.deviation).max(LEAST_FAR);
+        let allowed = (FAR * self.deviation).max(LEAST_FAR * self.part);
         match entry {
             Entry::Missing => false,
             Entry::Read(_) => mean(entry).is_some_and(|seen| (seen - self.value).abs() > allowed),
@@ -175,7 +189,7 @@ fn zero_change(differences: &[Expected], prior: f64) -> Expected {
     };
     let (mut weight, mut sum) = (prior.powi(-2), 0.0);
     for seen in differences {
-        let allowed = (FAR * seen.deviation.hypot(spread)).max(LEAST_FAR);
+        let allowed = (FAR * seen.deviation.hypot(spread)).max(LEAST_FAR * seen.part);
         if (seen.value - middle).abs() <= allowed {
             weight += seen.deviation.powi(-2);
             sum += seen.value * seen.deviation.powi(-2);
@@ -184,6 +198,7 @@ fn zero_change(differences: &[Expected], prior: f64) -> Expected {
     Expected {
         value: sum / weight,
         deviation: weight.recip().sqrt(),
+        part: differences.first().map_or(0.0, |seen| seen.part),
     }
 }
 
@@ -207,6 +222,7 @@ mod tests {
                 .map(|&value| Expected {
                     value,
                     deviation: 0.4,
+                    part: 0.25,
                 })
                 .collect()
         };
@@ -223,6 +239,7 @@ mod tests {
         let expected = Expected {
             value: 2.0,
             deviation: 0.4,
+            part: 0.25,
         };
         let read = |value: f64| Entry::Read(vec![value]);
         assert!(!expected.is_far(&read(1.0)) && !expected.is_far(&read(3.5)));
@@ -234,6 +251,7 @@ mod tests {
         let steep = Expected {
             value: 9.5,
             deviation: 0.4,
+            part: 0.25,
         };
         assert!(!steep.is_far(&Entry::OffScale(10.0)));
         assert!(steep.is_far(&Entry::OffScale(-10.0)));

@@ -17,11 +17,12 @@ use toml::value::Datetime;
 
 use self::expected::Expectations;
 use self::session::{End, Session};
-pub(super) use self::target::now;
-use self::target::{Begin, Target, Wishes};
+use self::target::{Begin, Target};
+pub(super) use self::target::{Wishes, now};
 use self::walk::Walk;
 use super::failure::Failure;
 use super::refusal::Refusal;
+use super::source::Source;
 use super::survey_file::SurveyFile;
 use super::typing::Typing;
 use super::{Done, output};
@@ -82,7 +83,6 @@ fn date(text: &str) -> Result<Datetime, String> {
 /// Takes a pass.
 pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
     let mut file = SurveyFile::open(&arguments.file)?;
-    let source = file.read()?;
     let wishes = Wishes {
         order: arguments.order.as_ref(),
         stations: arguments.stations.as_deref(),
@@ -91,8 +91,30 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
         new: arguments.new,
         reversed: arguments.reversed,
     };
-    let mut target = Target::of(&source, &wishes)?;
-    target.check(&source, &wishes)?;
+    let mut typing = Typing::new();
+    let complete = take(&mut file, &wishes, &mut typing)?;
+    if !complete {
+        return Ok(Done::Well);
+    }
+    let name = file.read()?.name;
+    output::say(&format!(
+        "Next: `quarterturn shape {name}` tells how the bed lies, `quarterturn turns {name}` what to turn."
+    ));
+    if !typing.is_person() {
+        refuse_more(&mut typing)?;
+    }
+    Ok(Done::Well)
+}
+
+/// Takes what is open of a pass, or a new one; whether it is complete then.
+pub(super) fn take(
+    file: &mut SurveyFile,
+    wishes: &Wishes<'_>,
+    typing: &mut Typing,
+) -> Result<bool, Failure> {
+    let source = file.read()?;
+    let mut target = Target::of(&source, wishes)?;
+    target.check(&source, wishes)?;
     let survey = source.survey.clone();
     let earlier = &survey.passes[..target.index.min(survey.passes.len())];
     let before = earlier.iter().rposition(is_read);
@@ -111,7 +133,6 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
             place.and_then(|(index, reading)| (!target.open[index]).then(|| reading.entry.clone()))
         })
         .collect();
-    let mut typing = Typing::new()?;
     let number = target.index + 1;
     let mut page = Page::new(output::width());
     if let Some(before) = before
@@ -145,15 +166,23 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
         reached: 0,
         far: Vec::new(),
     };
-    let end = session.run(&mut typing)?;
+    let end = session.run(typing)?;
     output::print(&farewell(&session, end), ColorChoice::Auto)?;
-    if end == End::Complete && !typing.is_person() {
-        refuse_more(&mut typing)?;
-    }
-    Ok(Done::Well)
+    Ok(end == End::Complete && session.target.begin == Begin::Begun)
 }
 
-fn is_read(pass: &Pass) -> bool {
+/// Whether places of the last pass are still to be read.
+pub(super) fn is_open(source: &Source) -> Result<bool, Failure> {
+    let Some(index) = source.survey.passes.len().checked_sub(1) else {
+        return Ok(false);
+    };
+    let lists = target::lists(source, index)?;
+    let is_planned = lists.is_empty() && !source.survey.passes[index].readings.is_empty();
+    Ok(is_planned || lists.iter().any(|list| list.open.contains(&true)))
+}
+
+/// Whether any reading of a pass was taken.
+pub(super) fn is_read(pass: &Pass) -> bool {
     pass.readings
         .iter()
         .any(|reading| reading.entry != Entry::Missing)
@@ -215,11 +244,10 @@ fn farewell(session: &Session<'_>, end: End) -> String {
             .strong(format!("Pass {number}: {taken}{left_out}"))
             .plain(format!(" of {} in {name}.", session.steps.len())),
     );
-    page.paragraph(&Prose::from(match end {
-        End::Complete => format!(
-            "Next: `quarterturn shape {name}` tells how the bed lies, `quarterturn turns {name}` what to turn."
-        ),
-        End::Stopped(_) => format!("`quarterturn readings {name}` goes on exactly here."),
-    }));
+    if let End::Stopped(_) = end {
+        page.paragraph(&Prose::from(format!(
+            "`quarterturn readings {name}` goes on exactly here."
+        )));
+    }
     page.finish()
 }

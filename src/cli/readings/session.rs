@@ -6,19 +6,21 @@ use super::target::{Begin, Target};
 use super::walk::Step;
 use crate::cli::failure::Failure;
 use crate::cli::file_trouble::FileTrouble;
+use crate::cli::output;
 use crate::cli::refusal::Refusal;
 use crate::cli::source::Source;
 use crate::cli::survey_file::SurveyFile;
 use crate::cli::typing::Typing;
-use crate::report::text::scale::place_number;
+use crate::report::text::scale::place;
 use crate::survey::edit::{set_hanging, set_note, set_reading};
 use crate::survey::{
-    Diagnostic, Entry, Line, Pass, QUARTER_DIVISION, format_entry, format_reading, parse_reading,
+    Diagnostic, Entry, Line, Pass, QUARTER_DIVISION, format_entry, format_reading, lettered,
+    parse_reading,
 };
 
 /// The pass while it is typed.
 pub(super) struct Session<'a> {
-    pub file: SurveyFile,
+    pub file: &'a mut SurveyFile,
     pub source: Source,
     pub target: Target,
     pub steps: Vec<Step>,
@@ -56,7 +58,7 @@ impl Session<'_> {
             let asked = doubted.is_some();
             let step = self.steps[at];
             if typing.is_person() && told_leg != Some(step.line) {
-                println!("{}", heading(&step));
+                output::say(&heading(&step));
                 told_leg = Some(step.line);
             }
             let expected = self.expected(&step);
@@ -74,7 +76,7 @@ impl Session<'_> {
                     continue;
                 }
                 Typed::Help => {
-                    println!("{HELP}");
+                    output::say_help(&HELP);
                     continue;
                 }
                 Typed::Note(words) => {
@@ -102,7 +104,7 @@ impl Session<'_> {
                     }
                 },
                 Typed::Skip => Entry::Missing,
-                Typed::Reading(words) => match parse_reading(words, step.line, self.range()) {
+                Typed::Reading(words) => match self.parsed(words, step.line) {
                     Ok(entry) => entry,
                     Err(mistake) => {
                         complain(typing, &mistake)?;
@@ -115,7 +117,9 @@ impl Session<'_> {
                 if !typing.is_person() {
                     self.far.push(words);
                 } else if !asked {
-                    println!("{words} Look again and type it again, or press Enter to keep it.");
+                    output::say(&format!(
+                        "{words} Look again and type it again, or press Enter to keep it."
+                    ));
                     doubted = Some(entry);
                     continue;
                 }
@@ -162,6 +166,19 @@ impl Session<'_> {
         self.source.survey.levels.get(&self.target.level)?.range
     }
 
+    /// What was typed, as the level shows it or with its letter.
+    fn parsed(&self, words: &str, line: Line) -> Result<Entry, Diagnostic> {
+        let level = self.source.survey.levels.get(&self.target.level);
+        let words = lettered(words, line, level.and_then(|level| level.plus));
+        parse_reading(&words, line, self.range())
+    }
+
+    /// What can be read of a division of the level in hand, divisions.
+    fn part(&self) -> f64 {
+        let level = self.source.survey.levels.get(&self.target.level);
+        level.map_or(QUARTER_DIVISION, |level| level.resolution)
+    }
+
     /// `3/18 cross 600 mm, last 1.5F, expect 0.5F: `.
     fn prompt(&self, at: usize, expected: Option<&Expected>) -> String {
         let step = &self.steps[at];
@@ -187,11 +204,10 @@ impl Session<'_> {
     fn place(&self, step: &Step) -> String {
         let units = self.source.survey.units;
         format!(
-            "{}{} {} {}",
+            "{}{} {}",
             step.line.name(),
             if step.reversed { " reversed" } else { "" },
-            place_number(step.at, units),
-            units.length().name()
+            place(step.at, units)
         )
     }
 
@@ -201,7 +217,7 @@ impl Session<'_> {
             Some(range) if divisions.abs() > range => {
                 format!(">{}", format_reading(line, range.copysign(divisions), 0.0))
             }
-            _ => format_reading(line, divisions, QUARTER_DIVISION),
+            _ => format_reading(line, divisions, self.part()),
         }
     }
 
@@ -299,8 +315,8 @@ fn complain(typing: &Typing, mistake: &Diagnostic) -> Result<(), Failure> {
         .into());
     }
     match &mistake.help {
-        Some(help) => println!("{}: {help}", mistake.title),
-        None => println!("{}", mistake.title),
+        Some(help) => output::say(&format!("{}: {help}", mistake.title)),
+        None => output::say(&mistake.title),
     }
     Ok(())
 }

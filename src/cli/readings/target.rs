@@ -45,8 +45,8 @@ pub(super) enum Begin {
 }
 
 /// What the command line says about the pass.
-#[derive(Debug)]
-pub(super) struct Wishes<'a> {
+#[derive(Debug, Default)]
+pub(in crate::cli) struct Wishes<'a> {
     pub order: Option<&'a Walk>,
     pub stations: Option<&'a str>,
     pub level: Option<&'a str>,
@@ -68,11 +68,7 @@ impl Target {
         let last = survey.passes.len().checked_sub(1);
         if let Some(index) = last.filter(|_| !wishes.new) {
             let pass = &survey.passes[index];
-            let lists =
-                edit::lists(&source.text, index).map_err(|reason| FileTrouble::CannotEdit {
-                    name: source.name.clone(),
-                    reason,
-                })?;
+            let lists = lists(source, index)?;
             let is_open = lists.iter().any(|list| list.open.contains(&true));
             let is_planned = lists.is_empty() && !pass.readings.is_empty();
             if is_open || is_planned {
@@ -246,6 +242,17 @@ impl Target {
             ),
         }
     }
+}
+
+/// The lists of a pass in the file.
+pub(super) fn lists(source: &Source, index: usize) -> Result<Vec<OpenList>, Failure> {
+    edit::lists(&source.text, index).map_err(|reason| {
+        FileTrouble::CannotEdit {
+            name: source.name.clone(),
+            reason,
+        }
+        .into()
+    })
 }
 
 /// Along a way only a level with a base can be read.

@@ -10,7 +10,7 @@ const BACK: &str = "-back";
 
 /// The lines in the order in which they are walked.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct Walk(pub Vec<Leg>);
+pub(in crate::cli) struct Walk(pub(super) Vec<Leg>);
 
 /// One line walked from end to end.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -90,7 +90,7 @@ impl Walk {
     }
 
     /// The same walk over these lines only.
-    pub fn over(mut self, lines: impl Fn(Line) -> bool) -> Self {
+    pub(super) fn over(mut self, lines: impl Fn(Line) -> bool) -> Self {
         self.0.retain(|leg| lines(leg.line));
         self
     }
@@ -118,7 +118,7 @@ impl Walk {
 
     /// The readings of a pass in the order of the walk; where the level is turned end for end too, that comes
     /// right after the plain reading.
-    pub fn steps(&self, readings: &[Reading]) -> Vec<Step> {
+    pub(super) fn steps(&self, readings: &[Reading]) -> Vec<Step> {
         let mut steps = Vec::new();
         for leg in &self.0 {
             let of = |reversed: bool| {

@@ -15,12 +15,12 @@ use std::path::PathBuf;
 use anstream::ColorChoice;
 use clap::Args;
 
+use self::practice::Practice;
 pub(super) use self::practice::is_rehearsed;
-use self::practice::{Practice, is_read};
 use self::replay::Replay;
 use super::failure::Failure;
 use super::findings::Findings;
-use super::readings::now;
+use super::readings::{is_read, now};
 use super::refusal::Refusal;
 use super::source::Source;
 use super::survey_file::SurveyFile;
@@ -86,7 +86,7 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
     let mut replay = play(&source.survey, practice.seed)?;
     let mut page = Page::new(output::width());
     let last = source.survey.passes.iter().rposition(is_read);
-    let is_due = last.is_none_or(|last| source.survey.passes[last].turned.is_some());
+    let is_due = last.is_none_or(|last| is_turned(&source.survey.passes[last]));
     if is_due && !arguments.truth {
         let pass = next_pass(
             &source.survey,
@@ -123,6 +123,20 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
     }
     output::print(&page.finish(), ColorChoice::Auto)?;
     Ok(Done::Well)
+}
+
+/// Whether all turns after a pass are made.
+fn is_turned(pass: &Pass) -> bool {
+    pass.turned.is_some() && !pass.conditions.unfinished
+}
+
+/// Writes the next pass of a rehearsal that was begun.
+pub(super) fn read_next(file: &mut SurveyFile, level: Option<&str>) -> Result<Source, Failure> {
+    let source = file.read()?;
+    let practice = Practice::of_survey(&source.survey)?.ok_or(Failure::NoPasses)?;
+    let mut replay = play(&source.survey, practice.seed)?;
+    let pass = next_pass(&source.survey, level, &mut replay, practice)?;
+    file.change(|source| written(source, &pass))
 }
 
 /// The rehearsal of this file, or a new one.

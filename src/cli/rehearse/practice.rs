@@ -1,8 +1,9 @@
 //! What a rehearsed pass remembers of its rehearsal, in its note.
 
-use crate::survey::{Entry, Pass, Survey};
+use crate::survey::{Pass, Survey};
 
 use super::super::failure::Failure;
+use super::super::readings::is_read;
 use super::super::refusal::Refusal;
 
 /// How every note of a rehearsed pass begins.
@@ -67,13 +68,6 @@ impl Practice {
 pub(in crate::cli) fn is_rehearsed(pass: &Pass) -> bool {
     let note = pass.note.as_deref();
     note.and_then(Practice::of_note).is_some()
-}
-
-/// Whether any reading of a pass was taken.
-pub(super) fn is_read(pass: &Pass) -> bool {
-    pass.readings
-        .iter()
-        .any(|reading| reading.entry != Entry::Missing)
 }
 
 #[cfg(test)]

@@ -8,7 +8,7 @@ use crate::plan::{
 use crate::rehearse::{CannotStand, Scatter, Stations, VirtualBed, Watch};
 use crate::survey::{Level, Pass, Survey};
 
-use super::practice::is_read;
+use super::super::readings::is_read;
 
 /// A record this near to the card says that the card was followed, quarter-turns: the rounding of the file.
 const AS_PLANNED: f64 = 1e-5;

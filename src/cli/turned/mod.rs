@@ -1,7 +1,9 @@
 //! `quarterturn turned`: what was really turned after a pass.
 //!
-//! `record` takes the record as it is typed, `guard` finds what lies far from the plan.
+//! `record` takes the record as it is typed, `answer` understands a line of it, `guard` finds what lies far from the
+//! plan.
 
+mod answer;
 mod guard;
 mod record;
 
@@ -12,12 +14,15 @@ use std::path::PathBuf;
 use anstream::ColorChoice;
 use clap::Args;
 
+pub(super) use self::answer::{Answer, Because, HELP};
 use self::guard::Card;
 use self::record::{Turns, ask, parse, signed};
+pub(super) use self::record::{beyond_travel, both, typed};
 use super::failure::Failure;
 use super::readings::last_read;
 use super::refusal::Refusal;
 use super::rehearse::is_rehearsed;
+use super::source::Source;
 use super::survey_file::SurveyFile;
 use super::typing::Typing;
 use super::{Done, options, output};
@@ -54,7 +59,7 @@ pub struct Arguments {
 const AFTER_HELP: &str = "\
 Examples:
   quarterturn turned lathe.toml F2 +3 R4 -1.5       F2 raised by three quarter-turns, R4 lowered by one and a half
-  quarterturn turned lathe.toml F2 1/2 R2 -10°      half a quarter-turn up, ten degrees down
+  quarterturn turned lathe.toml F2 1 1/2 R2 -10°    a quarter-turn and a half up, ten degrees down
   quarterturn turned lathe.toml as-planned          just what `quarterturn turns` said
   quarterturn turned lathe.toml nothing             nothing was turned
   quarterturn turned lathe.toml                     asks foot by foot, Enter for what was planned
@@ -84,24 +89,41 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
         .into());
     }
     let card = Card::of(survey, index);
-    let mut typing = Typing::new()?;
+    let mut typing = Typing::new();
     let words: Vec<&str> = arguments.turns.iter().map(String::as_str).collect();
-    let turned = match (parse(&words, survey)?, &card) {
+    let (turned, complete) = match (parse(&words, survey)?, &card) {
         (Turns::Named(turned), Ok(card)) => {
             guard(card, &turned, survey, arguments.sure, &mut typing)?;
-            turned
+            (turned, true)
         }
-        (Turns::Named(turned), Err(_)) => turned,
-        (Turns::AsPlanned, Ok(card)) => card.turns(),
+        (Turns::Named(turned), Err(_)) => (turned, true),
+        (Turns::AsPlanned, Ok(card)) => (card.turns(), true),
         (Turns::AsPlanned, Err(reason)) => return Err(Failure::of_plan(*reason, number)),
-        (Turns::NotSaid, card) => ask(
-            survey,
-            card.as_ref().ok(),
-            number,
-            arguments.sure,
-            &mut typing,
-        )?,
+        (Turns::NotSaid, card) => {
+            if typing.is_person() {
+                output::say(&format!(
+                    "What was turned after pass {number}: + raises, - lowers, Enter as shown in brackets. `help` says \
+                     what else can be typed."
+                ));
+            }
+            let card = card.as_ref().ok();
+            let recorded = pass.turned.clone().unwrap_or_default();
+            ask(
+                survey,
+                card,
+                &recorded,
+                arguments.sure,
+                &mut typing,
+                |turned| record(&mut file, index, survey, turned).map(|_| ()),
+            )?
+        }
     };
+    let mut page = Page::new(output::width());
+    if !complete && turned.is_empty() {
+        page.paragraph(&Prose::from("Nothing was typed and nothing was changed."));
+        output::print(&page.finish(), ColorChoice::Auto)?;
+        return Ok(Done::Well);
+    }
     let turned: BTreeMap<usize, f64> = turned
         .into_iter()
         .filter(|(foot, quarters)| {
@@ -117,19 +139,19 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
     } else {
         turned
     };
-    let named: Vec<(&str, f64)> = turned
-        .iter()
-        .map(|(foot, quarters)| (survey.feet[*foot].name.as_str(), *quarters))
-        .collect();
-    file.change(|source| set_turned(&source.text, index, &named))?;
-    let mut page = Page::new(output::width());
+    record(&mut file, index, survey, &turned)?;
     page.paragraph(
         &Prose::new()
             .plain(format!("Recorded after pass {number}: "))
             .strong(in_words(survey, &turned))
             .plain("."),
     );
-    let next = if is_rehearsed(pass) {
+    let next = if !complete {
+        format!(
+            "`quarterturn turned --again {}` goes on; Enter keeps what is recorded",
+            source.name
+        )
+    } else if is_rehearsed(pass) {
         format!("`quarterturn rehearse {}` takes the next pass", source.name)
     } else {
         format!(
@@ -140,6 +162,20 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
     page.paragraph(&Prose::from(format!("Next: {next}.")));
     output::print(&page.finish(), ColorChoice::Auto)?;
     Ok(Done::Well)
+}
+
+/// Writes down what was turned after a pass, in place of what is written.
+pub(super) fn record(
+    file: &mut SurveyFile,
+    pass: usize,
+    survey: &Survey,
+    turned: &BTreeMap<usize, f64>,
+) -> Result<Source, Failure> {
+    let named: Vec<(&str, f64)> = turned
+        .iter()
+        .filter_map(|(foot, quarters)| Some((survey.feet.get(*foot)?.name.as_str(), *quarters)))
+        .collect();
+    file.change(|source| set_turned(&source.text, pass, &named))
 }
 
 /// Lets a person confirm what lies far from the plan; without a person it is refused.
@@ -169,7 +205,7 @@ fn is_nothing(turned: &BTreeMap<usize, f64>) -> bool {
 }
 
 /// `F2 +3, R4 -1.5`.
-fn in_words(survey: &Survey, turned: &BTreeMap<usize, f64>) -> String {
+pub(super) fn in_words(survey: &Survey, turned: &BTreeMap<usize, f64>) -> String {
     if turned.is_empty() {
         return "nothing turned".to_owned();
     }

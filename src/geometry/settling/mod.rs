@@ -10,7 +10,7 @@ use std::collections::BTreeMap;
 
 use self::open::{Open, open};
 use super::adjustment::Adjustment;
-use super::observation::{DEFAULT_REPEAT, Observation, Observations};
+use super::observation::{Observation, Observations};
 use super::reference_line::ReferenceLine;
 use crate::survey::{Level, Line, LocalLimit, Side, Survey};
 
@@ -208,7 +208,7 @@ impl Desk<'_> {
         let along = self.readings.rows.iter().any(|row| row.side().is_some());
         let mut found = Vec::new();
         for (name, level) in levels {
-            let repeat = level.repeat.unwrap_or(DEFAULT_REPEAT);
+            let repeat = level.repeat();
             let deviation = repeat.hypot(rounding) * level.division;
             if level.division >= self.readings.division * SAME_DIVISION || deviation >= now {
                 continue;

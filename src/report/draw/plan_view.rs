@@ -6,7 +6,7 @@ use super::drawing::{Anchor, Drawing, Fill, Ink, Spot, Voice};
 use super::profiles::cut;
 use crate::plan::{Action, CardLine};
 use crate::report::text::place;
-use crate::report::text::turning::{Turning, short_turn};
+use crate::report::text::turning::{short_turn, turn};
 use crate::report::words::way_of_turn;
 use crate::survey::{LengthUnit, Side, Survey};
 
@@ -65,7 +65,7 @@ pub fn plan_view(survey: &Survey, lines: &[CardLine], units: LengthUnit) -> Draw
         (0.0, 31.0),
         Anchor::Start,
         Voice::Faint,
-        "numbers are quarter-turns, or degrees; the headstock end is on the left",
+        "quarter-turns, and degrees of the screw; the headstock end is on the left",
     );
     for (k, row) in rows.iter().enumerate() {
         let top = ABOVE + ROW * k as f64;
@@ -220,10 +220,11 @@ fn arc(drawing: &mut Drawing, middle: Spot, quarters: f64, clockwise: bool) {
         piece += 1.0;
     }
     drawing.path(spots, Ink::Turn);
-    drawing.line(spot(0.0, -4.0), spot(0.0, 5.0), Ink::Turn);
-    // The arrow's tip is the end of the turn; a short arc has a short arrow.
-    let length = (HEAD / (TAU * (ARC + SPIRAL * turns))).min(0.8 * turns);
-    let half = HEAD / 2.0 * (length * TAU * (ARC + SPIRAL * turns) / HEAD).max(0.7);
+    drawing.line(spot(0.0, -5.0), spot(0.0, 8.0), Ink::Turn);
+    // The arrow's tip is the end of the turn; of a short turn the arrow reaches back past the mark where it starts, so
+    // that a turn of a few degrees is seen too.
+    let length = HEAD / (TAU * (ARC + SPIRAL * turns));
+    let half = HEAD / 2.0;
     let back = turns - length;
     let corners = vec![spot(turns, 0.0), spot(back, half), spot(back, -half)];
     drawing.area(corners, Ink::Turn, Fill::Solid);
@@ -247,7 +248,7 @@ fn in_words(survey: &Survey, orders: &[Order]) -> String {
                     } else {
                         "lower"
                     };
-                    let turn = Turning::of(order.quarter_turns).amount;
+                    let turn = turn(order.quarter_turns);
                     format!("{verb} {name} {turn} {way}")
                 }
             }

@@ -181,8 +181,8 @@ pub fn bubble() -> Drawing {
     let mut drawing = Drawing::new(
         "bubble",
         "How to write a reading",
-        "A vial from above. The bubble has run one and a half divisions towards the front: the front is high, the \
-         reading is 1.5F. Between the marks it is 0.",
+        "A vial from above. The end of the bubble towards the front has run one and a half divisions past the zero mark \
+         there: the front is high, the reading is 1.5F. With both ends at their zero marks it is 0.",
         (WIDTH, 122.0),
     );
     let (left, right, top, bottom) = (90.0, 290.0, 42.0, 70.0);
@@ -195,6 +195,25 @@ pub fn bubble() -> Drawing {
             drawing.line((x, top), (x, bottom), Ink::Faint);
         }
     }
+    // Each end of the bubble has its zero; on the high side they are counted from there.
+    for (k, number) in (1..).zip(["0", "1", "2", "3"]) {
+        let x = middle + division * f64::from(k);
+        drawing.words((x, top - 5.0), Anchor::Middle, Voice::Faint, number);
+    }
+    drawing.words(
+        (middle - division, top - 5.0),
+        Anchor::Middle,
+        Voice::Faint,
+        "0",
+    );
+    let end = middle + 2.5 * division;
+    drawing.line((end, top - 2.0), (end, bottom + 6.0), Ink::Turn);
+    drawing.words(
+        (end + 4.0, bottom + 14.0),
+        Anchor::Start,
+        Voice::Plain,
+        "read this end",
+    );
     // The bubble fills the two divisions in the middle when there is nothing to read.
     let spots = ellipse((middle + 1.5 * division, 56.0), (division, 8.5));
     drawing.area(spots.clone(), Ink::Limit, Fill::Pale);
@@ -206,7 +225,12 @@ pub fn bubble() -> Drawing {
         Voice::Plain,
         "front side, high",
     );
-    drawing.words((middle, 90.0), Anchor::Middle, Voice::Strong, "1.5F");
+    drawing.words(
+        (middle - division, 90.0),
+        Anchor::Middle,
+        Voice::Strong,
+        "1.5F",
+    );
     drawing.words(
         (0.0, 108.0),
         Anchor::Start,

@@ -3,7 +3,8 @@
 //! Missing knowledge is `null`, never 0.
 //!
 //! * [`shape`] is the object that `shape --json` prints, [`turns`] that of `turns --json`, [`cut`] that of
-//!   `cut --json`, [`settle`] that of `settle --json`.
+//!   `cut --json`, [`settle`] that of `settle --json`, [`history`] that of
+//!   `history --json`.
 //! * [`advice`] is one piece of advice in it, [`fit`] how the readings fit each other, [`settling`] what would settle
 //!   a verdict, [`forecast`] what a pass will tell.
 //! * [`number`] rounds what is printed.
@@ -12,6 +13,7 @@ pub mod advice;
 pub mod cut;
 pub mod fit;
 pub mod forecast;
+pub mod history;
 pub mod number;
 mod particulars;
 pub mod settle;

@@ -9,7 +9,7 @@ use crate::geometry::Figure;
 use crate::plan::{Action, CardLine, Look, Prediction, Proof, Watch};
 use crate::report::TurnsReport;
 use crate::report::words::{side, way_of_turn, way_round};
-use crate::survey::{QUARTER_DIVISION, Side, Survey, format_reading};
+use crate::survey::{Level, Side, Survey, format_reading};
 
 /// The whole object.
 #[derive(Debug, Serialize)]
@@ -119,12 +119,12 @@ impl TurnsObject {
             turns: plan
                 .lines
                 .iter()
-                .filter_map(|line| turn(line, survey))
+                .filter_map(|line| turn(line, survey, report.shape.level))
                 .collect(),
             look_again: plan
                 .looks
                 .iter()
-                .filter_map(|look| looked_at(look, survey))
+                .filter_map(|look| looked_at(look, survey, report.shape.level))
                 .collect(),
             predicted: predicted(&plan.predicted),
             proof: match plan.proof {
@@ -147,7 +147,7 @@ impl TurnsObject {
     }
 }
 
-fn turn(line: &CardLine, survey: &Survey) -> Option<Turn> {
+fn turn(line: &CardLine, survey: &Survey, level: &Level) -> Option<Turn> {
     let foot = survey.feet.get(line.foot)?;
     let (action, screw) = match line.action {
         Action::Raise => ("raise", way_of_turn(foot, line.quarter_turns)),
@@ -165,22 +165,22 @@ fn turn(line: &CardLine, survey: &Survey) -> Option<Turn> {
         quarter_turns: Plain::of(line.quarter_turns),
         screw,
         lift_mm: Milli::of(line.lift),
-        watch: line.watch.as_ref().map(watched),
+        watch: line.watch.as_ref().map(|watch| watched(watch, level)),
         no_further_quarter_turns: turns.then(|| Plain::of(line.no_further)),
     })
 }
 
-fn looked_at(look: &Look, survey: &Survey) -> Option<LookedAt> {
+fn looked_at(look: &Look, survey: &Survey, level: &Level) -> Option<LookedAt> {
     Some(LookedAt {
         foot: survey.feet.get(look.foot)?.name.clone(),
         reading: look.line.name(),
         at_mm: Place::of(look.at),
-        shows: format_reading(look.line, look.shows, QUARTER_DIVISION),
+        shows: format_reading(look.line, look.shows, level.resolution),
     })
 }
 
-fn watched(watch: &Watch) -> Watched {
-    let shown = |divisions| format_reading(watch.line, divisions, QUARTER_DIVISION);
+fn watched(watch: &Watch, level: &Level) -> Watched {
+    let shown = |divisions| format_reading(watch.line, divisions, level.resolution);
     Watched {
         reading: watch.line.name(),
         at_mm: Place::of(watch.at),

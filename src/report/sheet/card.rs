@@ -1,16 +1,16 @@
 //! The turn card: every foot with its turn, what to watch, and a box to tick.
 
 use super::html::{Html, bed_facts, blanks, note, pass_facts, quoted, toned};
-use crate::plan::{Action, CardLine, ExpectedShape, Look};
+use crate::plan::{Action, CardLine, ExpectedShape};
 use crate::report::TurnsReport;
-use crate::report::draw::{Drawing, Seen, bed, chart_drawing, plan_view};
+use crate::report::draw::{Drawing, Seen, bed, bubble, chart_drawing, plan_view};
 use crate::report::text::advice::sentences;
 use crate::report::text::card::{how_to_go_round, look_at, order, then};
 use crate::report::text::safety::CAUTIONS;
 use crate::report::text::turning::{at_most, reading};
 use crate::report::text::turns::{headline, how_to_turn, turns_something};
 use crate::report::text::verdict;
-use crate::survey::{Foot, LengthUnit, Survey};
+use crate::survey::{Foot, LengthUnit};
 
 /// Letters of a foot's name in the table.
 const LONGEST_NAME: usize = 24;
@@ -45,8 +45,8 @@ pub fn page(report: &TurnsReport, expected: Option<&ExpectedShape>, units: Lengt
     }
     html.drawings(&drawings(report, units));
     if turns {
-        table(&mut html, &plan.lines, survey, units);
-        looks(&mut html, &plan.looks, survey, units);
+        table(&mut html, report, units);
+        looks(&mut html, report, units);
         html.raw(&blanks(&["day and hour", "turned by"]));
         html.paragraph(
             "faint",
@@ -92,8 +92,10 @@ pub fn drawings(report: &TurnsReport, units: LengthUnit) -> Vec<Drawing> {
         before: None,
         expected: None,
     };
+    let watched = report.plan.lines.iter().any(|line| line.watch.is_some());
     std::iter::once(plan_view(survey, &report.plan.lines, units))
         .chain(bed(&seen, Some(&quarters)))
+        .chain(watched.then(bubble))
         .collect()
 }
 
@@ -111,7 +113,9 @@ fn cautions(html: &mut Html) {
     html.raw("</ul></section>");
 }
 
-fn table(html: &mut Html, lines: &[CardLine], survey: &Survey, units: LengthUnit) {
+fn table(html: &mut Html, report: &TurnsReport, units: LengthUnit) {
+    let (survey, level) = (report.shape.survey, report.shape.level);
+    let lines = &report.plan.lines;
     let walks = lines.iter().map(|line| line.trip).max().unwrap_or(1);
     for walk in 1..=walks {
         html.heading(&if walks > 1 {
@@ -128,7 +132,7 @@ fn table(html: &mut Html, lines: &[CardLine], survey: &Survey, units: LengthUnit
                 continue;
             };
             if line.trip == walk && line.action != Action::Leave {
-                html.raw(&row(line, foot, units));
+                html.raw(&row(line, foot, units, level.resolution));
             }
         }
         html.raw("</tbody></table>");
@@ -147,7 +151,9 @@ fn table(html: &mut Html, lines: &[CardLine], survey: &Survey, units: LengthUnit
     }
 }
 
-fn looks(html: &mut Html, looks: &[Look], survey: &Survey, units: LengthUnit) {
+fn looks(html: &mut Html, report: &TurnsReport, units: LengthUnit) {
+    let (survey, level) = (report.shape.survey, report.shape.level);
+    let looks = &report.plan.looks;
     if looks.is_empty() {
         return;
     }
@@ -167,21 +173,21 @@ fn looks(html: &mut Html, looks: &[Look], survey: &Survey, units: LengthUnit) {
              <td class=\"write\" data-name=\"turned\"></td></tr>",
             quoted(&foot.name, LONGEST_NAME),
             look_at(look.line, look.at, units),
-            reading(look.line, look.shows),
+            reading(look.line, look.shows, level.resolution),
         ));
     }
     html.raw("</tbody></table>");
     html.paragraph("faint", &how_to_go_round(looks).as_str().into());
 }
 
-fn row(line: &CardLine, foot: &Foot, units: LengthUnit) -> String {
+fn row(line: &CardLine, foot: &Foot, units: LengthUnit, part: f64) -> String {
     let turned = matches!(line.action, Action::Raise | Action::Lower);
     let watch = match line.watch {
         Some(watch) => format!(
             "{}: from {} to&nbsp;<strong>{}</strong>",
             look_at(watch.line, watch.at, units),
-            reading(watch.line, watch.from),
-            reading(watch.line, watch.to)
+            reading(watch.line, watch.from, part),
+            reading(watch.line, watch.to, part)
         ),
         None if turned => "count the turn: no reading tells better when to stop".to_owned(),
         None => "by feel".to_owned(),

@@ -73,10 +73,11 @@ th,td{padding:.18rem .4rem}
 .blank{min-height:2rem}
 .cautions{font-size:9pt;padding:.2rem .6rem;margin:.5rem 0 .7rem}
 .cautions ul{columns:2;column-gap:2rem}
+table.card{break-inside:avoid}
 table.card td{font-size:10pt}
 table.card th:nth-child(3){width:32%}
 table.card th:nth-child(4){width:33%}
-.write{height:6.8mm;min-width:0}
+.write{height:9mm;min-width:26mm}
 .legs{grid-template-columns:1.25fr 1fr 1fr;gap:0 1rem}
 .legs h2{font-size:10.5pt;min-height:2.6em}
 .legs th,.legs td{padding:.18rem .25rem}

@@ -4,18 +4,21 @@ use super::loads::to_carry;
 use super::page::Page;
 use super::prose::{Prose, TIE};
 use super::scale::{Scale, place};
-use super::turning::{Turning, at_most, reading};
-use crate::plan::{Action, CardLine, LOOK_AGAIN_REACH, Look, TIMES_ROUND, TurnPlan};
+use super::turning::{at_most, reading, turn};
+use crate::plan::{Action, CardLine, LOOK_AGAIN_REACH, Look, TIMES_ROUND};
+use crate::report::TurnsReport;
 use crate::report::words::{way_of_turn, way_round};
-use crate::survey::{Foot, LengthUnit, Line, Survey};
+use crate::survey::{Foot, LengthUnit, Line};
 
-/// All lines of the card; the feet to leave come last and together.
-pub(super) fn card(page: &mut Page, plan: &TurnPlan, survey: &Survey, units: LengthUnit) {
-    let lines = &plan.lines;
+/// All lines of the card under the places where the level lies; the feet to leave come last and together.
+pub(super) fn card(page: &mut Page, report: &TurnsReport, units: LengthUnit) {
+    let (survey, level) = (report.shape.survey, report.shape.level);
+    let lines = &report.plan.lines;
     let names = survey.feet.iter().map(|foot| foot.name.chars().count());
     let column = names.max().unwrap_or(0) + 2;
     let walks = lines.iter().map(|line| line.trip).max().unwrap_or(1);
     let mut walk = 0;
+    let mut lies = String::new();
     for line in lines.iter().filter(|line| line.action != Action::Leave) {
         let Some(foot) = survey.feet.get(line.foot) else {
             continue;
@@ -28,9 +31,20 @@ pub(super) fn card(page: &mut Page, plan: &TurnPlan, survey: &Survey, units: Len
                 "In this order".to_owned()
             });
         }
+        let place = line.watch.map(|watch| look_at(watch.line, watch.at, units));
+        if let Some(place) = place.filter(|place| *place != lies) {
+            let words = if lies.is_empty() {
+                format!("Level {place}:")
+            } else {
+                format!("Move the level to {place}:")
+            };
+            page.paragraph(&Prose::new().faint(words));
+            lies = place;
+        }
         let label = format!("{:<column$}", foot.name);
         let last = lines.iter().rfind(|other| other.foot == line.foot) == Some(line);
-        let loads = plan
+        let loads = report
+            .plan
             .loads
             .as_ref()
             .filter(|_| last && !survey.bed.held_down);
@@ -39,7 +53,7 @@ pub(super) fn card(page: &mut Page, plan: &TurnPlan, survey: &Survey, units: Len
             words = words.plain(to_carry(load, units));
         }
         page.hanging(&label, &words);
-        if let Some(words) = stop(line, units) {
+        if let Some(words) = stop(line, level.resolution) {
             page.hanging(&" ".repeat(column), &words);
         }
     }
@@ -56,7 +70,9 @@ pub(super) fn card(page: &mut Page, plan: &TurnPlan, survey: &Survey, units: Len
 }
 
 /// What the readings must show when everything has been turned.
-pub(super) fn looks(page: &mut Page, looks: &[Look], survey: &Survey, units: LengthUnit) {
+pub(super) fn looks(page: &mut Page, report: &TurnsReport, units: LengthUnit) {
+    let (survey, level) = (report.shape.survey, report.shape.level);
+    let looks = &report.plan.looks;
     if looks.is_empty() {
         return;
     }
@@ -77,7 +93,7 @@ pub(super) fn looks(page: &mut Page, looks: &[Look], survey: &Survey, units: Len
                 "{} must show{TIE}",
                 look_at(look.line, look.at, units)
             ))
-            .strong(reading(look.line, look.shows));
+            .strong(reading(look.line, look.shows, level.resolution));
         page.hanging(&label, &words);
     }
     page.paragraph(&how_to_go_round(looks).as_str().into());
@@ -121,28 +137,21 @@ pub(in crate::report) fn order(line: &CardLine, foot: &Foot, units: LengthUnit) 
         }
     };
     let way = way_of_turn(foot, line.quarter_turns).unwrap_or_default();
-    let turning = Turning::of(line.quarter_turns);
-    let wrench = turning
-        .wrench
-        .map_or_else(String::new, |wrench| format!(" ({wrench})"));
     let lift = Scale::lengths(units, 0.0).with_unit(line.lift.abs());
     Prose::new()
-        .strong(format!("{verb} {} {way}", turning.amount))
-        .plain(format!("{wrench}, {lift}"))
+        .strong(format!("{verb} {} {way}", turn(line.quarter_turns)))
+        .plain(format!(", {lift}"))
 }
 
 /// What to watch while it is turned, and where to stop.
-fn stop(line: &CardLine, units: LengthUnit) -> Option<Prose> {
+fn stop(line: &CardLine, part: f64) -> Option<Prose> {
     match (line.action, line.watch) {
         (Action::Raise | Action::Lower, Some(watch)) => Some(
             Prose::new()
-                .plain(format!(
-                    "watch {}: from ",
-                    look_at(watch.line, watch.at, units)
-                ))
-                .plain(reading(watch.line, watch.from))
+                .plain(format!("from{TIE}"))
+                .plain(reading(watch.line, watch.from, part))
                 .plain(format!(" to{TIE}"))
-                .strong(reading(watch.line, watch.to))
+                .strong(reading(watch.line, watch.to, part))
                 .plain(format!(", never past {}", at_most(line.no_further))),
         ),
         (Action::Raise | Action::Lower, None) => Some(Prose::from(

@@ -6,6 +6,8 @@
 //! * [`shape`] tells the shape of the bed: `head`, `verdict`, `doubts`, `settling`, `plots`,
 //!   `profile` and `statistics` are its parts. [`forecast`] tells what a pass will show.
 //! * [`reference`] prints every key of the survey file.
+//! * [`history`] tells all rounds in one table.
+//! * [`round`] goes through one round, a foot at a time.
 //! * [`turns`] tells what to turn: `card`, `advice` and `safety` are its parts.
 
 pub(in crate::report) mod advice;
@@ -14,6 +16,7 @@ pub mod cut;
 mod doubts;
 pub mod forecast;
 pub(in crate::report) mod head;
+pub mod history;
 mod loads;
 pub mod page;
 pub(in crate::report) mod particulars;
@@ -21,6 +24,7 @@ mod plots;
 mod profile;
 pub mod prose;
 pub mod reference;
+pub mod round;
 pub(in crate::report) mod safety;
 pub mod scale;
 pub mod settle;

@@ -1,63 +1,49 @@
-//! Parts of a turn and of a division in words that a hand and an eye can follow.
+//! Turns and parts of a division in words that a hand and an eye can follow.
 
 use super::prose::TIE;
-use crate::survey::units::short_number;
-use crate::survey::{Line, QUARTER_DIVISION};
+use crate::survey::units::{DEGREES_OF_A_QUARTER as DEGREES, short_number};
+use crate::survey::{Line, QUARTER_DIVISION, decimals_of};
 
-/// Degrees in a quarter-turn.
-const DEGREES: f64 = 90.0;
 /// Parts of a quarter-turn that a hand can judge: halves, thirds, quarters and sixths (45°, 30°, 22.5°, 15°).
 const HAND_PARTS: [u32; 5] = [1, 2, 3, 4, 6];
 /// Rounding of what was computed, parts.
 const ROUNDING: f64 = 1e-6;
-/// From this many quarter-turns on, whole turns are told too.
-const WHOLE_TURN: f64 = 4.0;
-
-/// How far a screw goes round, without its sign.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Turning {
-    /// In quarter-turns where a hand can judge them, else in degrees of the wrench.
-    pub amount: String,
-    /// The same in turns and degrees of the wrench, where that helps.
-    pub wrench: Option<String>,
+/// A number of quarter-turns without its sign: below one in degrees alone, from there on in quarter-turns with the
+/// degrees in brackets.
+///
+/// ```
+/// use quarterturn::report::text::turning::turn;
+///
+/// let words = |number| turn(number).replace('\u{a0}', " ");
+/// assert_eq!(words(1.0 / 6.0), "15°");
+/// assert_eq!(words(-2.5), "2 1/2 quarter-turns (225°)");
+/// assert_eq!(words(22.0 / 18.0), "1 quarter-turn and 20° (110°)");
+/// ```
+pub fn turn(quarter_turns: f64) -> String {
+    let size = quarter_turns.abs();
+    if is_below_one(size) {
+        return degrees(size);
+    }
+    let whole = size.floor();
+    let amount = mixed(size, &HAND_PARTS).map_or_else(
+        || {
+            format!(
+                "{whole}{TIE}{} and{TIE}{}",
+                noun(whole),
+                degrees(size - whole)
+            )
+        },
+        |mixed| format!("{mixed}{TIE}{}", noun(size)),
+    );
+    format!("{amount} ({:.0}°)", size * DEGREES)
 }
 
-impl Turning {
-    /// Of a number of quarter-turns.
-    ///
-    /// ```
-    /// use quarterturn::report::text::turning::Turning;
-    ///
-    /// let turning = Turning::of(-2.5);
-    /// assert_eq!(turning.amount.replace('\u{a0}', " "), "2 1/2 quarter-turns");
-    /// assert_eq!(turning.wrench.as_deref(), Some("225°"));
-    /// ```
-    pub fn of(quarter_turns: f64) -> Self {
-        let size = quarter_turns.abs();
-        let whole = size.floor();
-        let degrees = |quarter_turns| short_number(quarter_turns * DEGREES, 1);
-        let Some(mixed) = mixed(size, &HAND_PARTS) else {
-            return if whole == 0.0 {
-                Self {
-                    amount: format!("{}°", degrees(size)),
-                    wrench: None,
-                }
-            } else {
-                let noun = noun(whole);
-                let rest = degrees(size - whole);
-                Self {
-                    amount: format!("{whole}{TIE}{noun} and{TIE}{rest}°"),
-                    wrench: Some(turns(size)),
-                }
-            };
-        };
-        let is_whole = (size - size.round()).abs() < ROUNDING;
-        let plain = is_whole && size < WHOLE_TURN - ROUNDING;
-        Self {
-            amount: format!("{mixed}{TIE}{}", noun(size)),
-            wrench: (!plain).then(|| turns(size)),
-        }
-    }
+fn is_below_one(size: f64) -> bool {
+    size < 1.0 - ROUNDING
+}
+
+fn degrees(quarter_turns: f64) -> String {
+    format!("{}°", short_number(quarter_turns * DEGREES, 1))
 }
 
 fn noun(quarter_turns: f64) -> &'static str {
@@ -68,47 +54,46 @@ fn noun(quarter_turns: f64) -> &'static str {
     }
 }
 
-/// The same in whole turns and degrees.
-fn turns(quarter_turns: f64) -> String {
-    let whole = (quarter_turns / WHOLE_TURN + ROUNDING).floor();
-    let degrees = short_number((quarter_turns - whole * WHOLE_TURN) * DEGREES, 1);
-    let noun = if whole > 1.0 { "turns" } else { "turn" };
-    match (whole, degrees.as_str()) {
-        (0.0, _) => format!("{degrees}°"),
-        (_, "0") => format!("{whole}{TIE}{noun}"),
-        _ => format!("{whole}{TIE}{noun} and{TIE}{degrees}°"),
-    }
-}
-
-/// A signed number of quarter-turns in as few letters as can be, `+` raises: `+2 1/3`, or in degrees where no
-/// hand could judge the part: `-110°`.
+/// The same signed and in as few letters as can be, `+` raises: `+15°`, `-2 1/3 (210°)`.
 ///
 /// ```
 /// use quarterturn::report::text::turning::short_turn;
 ///
-/// assert_eq!(short_turn(-1.5).replace('\u{a0}', " "), "-1 1/2");
-/// assert_eq!(short_turn(1.0 / 18.0), "+5°");
+/// let words = |number| short_turn(number).replace('\u{a0}', " ");
+/// assert_eq!(words(-1.5), "-1 1/2 (135°)");
+/// assert_eq!(words(1.0 / 18.0), "+5°");
+/// assert_eq!(words(0.0), "0");
 /// ```
 pub fn short_turn(quarter_turns: f64) -> String {
     let size = quarter_turns.abs();
-    let words =
-        mixed(size, &HAND_PARTS).unwrap_or_else(|| format!("{}°", short_number(size * DEGREES, 1)));
-    let sign = match words.as_str() {
-        "0" => "",
-        _ if quarter_turns < 0.0 => "-",
-        _ => "+",
-    };
-    format!("{sign}{words}")
+    if size < ROUNDING {
+        return "0".to_owned();
+    }
+    let sign = if quarter_turns < 0.0 { "-" } else { "+" };
+    if is_below_one(size) {
+        return format!("{sign}{}", degrees(size));
+    }
+    let number = mixed(size, &HAND_PARTS).unwrap_or_else(|| short_number(size, 2));
+    format!("{sign}{number}{TIE}({:.0}°)", size * DEGREES)
 }
 
-/// A turn that must not be passed: whole quarter-turns and quarters of them, or whole degrees of the wrench,
-/// rounded towards none.
+/// The same in degrees alone, where there is room for no more: `-180°`.
+///
+/// ```
+/// assert_eq!(quarterturn::report::text::turning::signed_degrees(-2.0), "-180°");
+/// ```
+pub fn signed_degrees(quarter_turns: f64) -> String {
+    let sign = if quarter_turns < 0.0 { "-" } else { "+" };
+    format!("{sign}{}", degrees(quarter_turns.abs()))
+}
+
+/// A turn that must not be passed, rounded towards none: whole degrees, or quarter-turns and quarters of them.
 ///
 /// ```
 /// use quarterturn::report::text::turning::at_most;
 ///
 /// let words = |number| at_most(number).replace('\u{a0}', " ");
-/// assert_eq!(words(3.4), "3 1/4 quarter-turns");
+/// assert_eq!(words(3.4), "3 1/4 quarter-turns (292°)");
 /// assert_eq!(words(-0.45), "40°");
 /// ```
 pub fn at_most(number: f64) -> String {
@@ -119,23 +104,34 @@ pub fn at_most(number: f64) -> String {
     }
     let size = (size * QUARTERS + ROUNDING).floor() / QUARTERS;
     let mixed = mixed(size, &HAND_PARTS).unwrap_or_default();
-    format!("{mixed}{TIE}{}", noun(size))
+    format!(
+        "{mixed}{TIE}{} ({:.0}°)",
+        noun(size),
+        (size * DEGREES).floor()
+    )
 }
 
-/// A reading to the quarter of a division, with the letter of the high side: `3 1/4 R`.
+/// A reading as a level shows it of which these parts of a division can be read, with the letter of the high side:
+/// `3 1/4 R` by eye, `0.034 F` of one that shows numbers.
 ///
 /// ```
 /// use quarterturn::report::text::turning::reading;
-/// use quarterturn::survey::Line;
+/// use quarterturn::survey::{Line, QUARTER_DIVISION};
 ///
-/// let words = |line, divisions| reading(line, divisions).replace('\u{a0}', " ");
-/// assert_eq!(words(Line::Cross, -3.3), "3 1/4 R");
-/// assert_eq!(words(Line::Front, 0.5), "1/2 T");
-/// assert_eq!(words(Line::Cross, -0.1), "0");
+/// let words = |line, divisions, part| reading(line, divisions, part).replace('\u{a0}', " ");
+/// assert_eq!(words(Line::Cross, -3.3, QUARTER_DIVISION), "3 1/4 R");
+/// assert_eq!(words(Line::Front, 0.5, QUARTER_DIVISION), "1/2 T");
+/// assert_eq!(words(Line::Cross, -0.1, QUARTER_DIVISION), "0");
+/// assert_eq!(words(Line::Cross, 0.3004, 0.001), "0.3 F");
+/// assert_eq!(words(Line::Rear, -12.3, 1.0), "12 H");
 /// ```
-pub fn reading(line: Line, divisions: f64) -> String {
-    let size = (divisions.abs() / QUARTER_DIVISION).round() * QUARTER_DIVISION;
-    let number = mixed(size, &[1, 2, 4]).unwrap_or_else(|| short_number(size, 2));
+pub fn reading(line: Line, divisions: f64, part: f64) -> String {
+    let size = (divisions.abs() / part).round() * part;
+    let by_eye = (part / QUARTER_DIVISION).fract() == 0.0;
+    let number = by_eye
+        .then(|| mixed(size, &[1, 2, 4]))
+        .flatten()
+        .unwrap_or_else(|| short_number(size, decimals_of(part)));
     lettered(line, divisions, &number)
 }
 
@@ -175,49 +171,49 @@ fn mixed(size: f64, denominators: &[u32]) -> Option<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::survey::units::parse_turn;
 
-    fn words(number: f64) -> String {
-        let turning = Turning::of(number);
-        let wrench = turning
-            .wrench
-            .map_or_else(String::new, |wrench| format!(" ({wrench})"));
-        format!("{}{wrench}", turning.amount).replace(TIE, " ")
-    }
-
+    /// Steps of 1/72 turn are 5°, of 1/24 turn 15°, of 1/12 turn 30°.
     #[test]
     fn every_step_of_a_fine_screw_can_be_said() {
-        // Steps of 1/72 turn are 5°, of 1/24 turn 15°, of 1/12 turn 30°.
         for (parts, want) in [
             (72.0, "5°"),
-            (24.0, "1/6 quarter-turn (15°)"),
-            (12.0, "1/3 quarter-turn (30°)"),
-            (8.0, "1/2 quarter-turn (45°)"),
-            (4.0, "1 quarter-turn"),
-            (1.0, "4 quarter-turns (1 turn)"),
+            (24.0, "15°"),
+            (12.0, "30°"),
+            (8.0, "45°"),
+            (4.0, "1 quarter-turn (90°)"),
+            (1.0, "4 quarter-turns (360°)"),
+            (3.0 / 4.0, "5 1/3 quarter-turns (480°)"),
         ] {
-            assert_eq!(words(4.0 / parts), want);
+            assert_eq!(turn(4.0 / parts).replace(TIE, " "), want);
         }
-    }
-
-    #[test]
-    fn large_turns_are_told_in_turns_too() {
-        for (number, want) in [
-            (3.0, "3 quarter-turns"),
-            (8.0, "8 quarter-turns (2 turns)"),
-            (9.0, "9 quarter-turns (2 turns and 90°)"),
-            (5.0 + 1.0 / 3.0, "5 1/3 quarter-turns (1 turn and 120°)"),
-            (22.0 / 18.0, "1 quarter-turn and 20° (110°)"),
-            (5.0 + 1.0 / 18.0, "5 quarter-turns and 5° (1 turn and 95°)"),
-        ] {
-            assert_eq!(words(number), want);
-        }
+        assert_eq!(
+            turn(5.0 + 1.0 / 18.0).replace(TIE, " "),
+            "5 quarter-turns and 5° (455°)"
+        );
     }
 
     #[test]
     fn a_limit_is_never_rounded_up() {
         let words = |number| at_most(number).replace(TIE, " ");
-        assert_eq!(words(1.249), "1 quarter-turn");
-        assert_eq!(words(1.25), "1 1/4 quarter-turns");
+        assert_eq!(words(1.249), "1 quarter-turn (90°)");
+        assert_eq!(words(1.25), "1 1/4 quarter-turns (112°)");
         assert_eq!(words(0.999), "89°");
+    }
+
+    /// What is printed can be typed, to half a degree.
+    #[test]
+    fn what_is_printed_is_understood() {
+        for degrees in 0..1000 {
+            let quarters = f64::from(degrees) / DEGREES;
+            for words in [turn(quarters), short_turn(quarters), short_turn(-quarters)] {
+                let sign = if words.starts_with('-') { -1.0 } else { 1.0 };
+                let typed = parse_turn(&words).expect(&words).quarter_turns(1.0);
+                assert!(
+                    (typed - sign * quarters).abs() * DEGREES < 0.5,
+                    "{words}: {typed}"
+                );
+            }
+        }
     }
 }

@@ -47,8 +47,8 @@ pub fn tell(report: &TurnsReport, expected: Option<&ExpectedShape>, telling: &Te
             page.gap();
             page.paragraph(&how_to_turn(survey).as_str().into());
         }
-        card(&mut page, plan, survey, units);
-        looks(&mut page, &plan.looks, survey, units);
+        card(&mut page, report, units);
+        looks(&mut page, report, units);
     }
     predicted(&mut page, report, units);
     advise(&mut page, report, units, false);

@@ -8,19 +8,23 @@
 //! * [`lists`] says what is still open in a pass, [`set_reading`] fills one place, [`set_note`] and [`set_hanging`] write what
 //!   else was noticed.
 //! * [`merged`] keeps two changes that were made apart, [`difference`] shows what changed.
-//! * [`set_turned`] records what was turned.
+//! * [`set_turned`] records what was turned, [`set_unfinished`] that it is not all yet.
+//! * [`set_key`] changes one value anywhere, [`value_of`] says what it is.
 //!
 //! `splice` puts bytes in the place of others, `layout` writes new lines the way a person would.
 
+mod key;
 mod layout;
 mod merge;
 mod pass;
 mod splice;
 mod turned;
 
+pub use key::{set_key, value_of};
 pub use merge::{difference, merged};
 pub use pass::{
-    Draft, OpenList, append_pass, begin_pass, lists, set_hanging, set_note, set_reading,
+    Draft, OpenList, append_pass, begin_pass, lists, set_hanging, set_level, set_note, set_reading,
+    set_unfinished,
 };
 pub use turned::set_turned;
 
@@ -38,6 +42,8 @@ pub enum CannotEdit {
     PassInList,
     /// The pass has no such list of readings, or it is shorter than that.
     NoReading,
+    /// The file has no table for such a key.
+    NoKey,
 }
 
 /// The tables of a file and where its text begins after the byte-order mark.

@@ -3,7 +3,7 @@
 use toml::Spanned;
 use toml::de::DeValue;
 
-use super::splice::{Splice, after_gap, insert_lines, spliced, under};
+use super::splice::{Splice, after_gap, insert_lines, line_start, next_line, spliced, under};
 use super::{CannotEdit, Document, layout};
 use crate::survey::model::{Entry, LengthUnit, Line, Reading};
 use crate::survey::notation::format_entry;
@@ -221,6 +221,29 @@ pub fn set_note(text: &str, pass: usize, note: &str) -> Result<String, CannotEdi
 pub fn set_hanging(text: &str, pass: usize, feet: &[&str]) -> Result<String, CannotEdit> {
     let names: Vec<String> = feet.iter().map(|name| layout::text(name)).collect();
     set_value(text, pass, "hanging", &format!("[{}]", names.join(", ")))
+}
+
+/// Notes that the round after a pass is not finished, or takes that note away.
+pub fn set_unfinished(text: &str, pass: usize, unfinished: bool) -> Result<String, CannotEdit> {
+    if unfinished {
+        return set_value(text, pass, "unfinished", "true");
+    }
+    let document = Document::of(text)?;
+    let table = document.pass(pass)?;
+    let Some((key, value)) = table.entries.get_key_value("unfinished") else {
+        return Ok(text.to_owned());
+    };
+    let body = document.body;
+    let splice = Splice {
+        range: line_start(body, key.span().start)..next_line(body, value.span().end),
+        with: String::new(),
+    };
+    Ok(spliced(text, document.offset, &[splice]))
+}
+
+/// Writes the name of the level of a pass.
+pub fn set_level(text: &str, pass: usize, level: &str) -> Result<String, CannotEdit> {
+    set_value(text, pass, "level", &layout::text(level))
 }
 
 fn set_value(text: &str, pass: usize, key: &str, value: &str) -> Result<String, CannotEdit> {

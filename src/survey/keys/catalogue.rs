@@ -151,6 +151,8 @@ pub static LEVEL: Section = Section {
         Key::new("base", Kind::EXTENT, "200", "length that rests on the way, for readings along it"),
         Key::new("range", Kind::Number("divisions", Bounds::DIVISIONS), "10", "divisions that can be read to either side"),
         Key::new("repeat", Kind::Number("divisions", Bounds::DIVISIONS), "0.2", "standard deviation of one reading"),
+        Key::new("resolution", Kind::Number("divisions", Bounds::DIVISIONS), "0.001", "what can be read of a division; a quarter by eye"),
+        Key::new("plus", Kind::List(&Kind::Text), "[\"F\", \"T\"]", "of a level that shows numbers: the letters that a plus stands for, across and along"),
     ],
 };
 
@@ -223,6 +225,7 @@ pub static PASS: Section = Section {
         NOTE,
         Key::new("anchors", words::<Anchors>(), "\"slack\"", "how the anchors were"),
         Key { kind: Kind::Either(&DEGREES, &Kind::Table(&TEMPERATURE)), ..degrees("temperature", "19.5", "of the air, or of the bed's top and underside") },
+        Key::new("unfinished", Kind::Flag, "true", "the round after it was stopped; `quarterturn round` goes on"),
         Key::new("turned", Kind::Table(&TURNED), "", ""),
     ],
 };

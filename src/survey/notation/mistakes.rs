@@ -74,25 +74,6 @@ impl Scanner<'_> {
     }
 
     pub(super) fn no_letter(&self, number: &str, span: Range<usize>) -> Diagnostic {
-        // `1 1/2F`: the whole number belongs to the fraction that follows.
-        let ahead = self.rest().trim_start();
-        let next = &ahead[..ahead
-            .find(|c: char| !c.is_ascii_digit() && c != '/')
-            .unwrap_or(ahead.len())];
-        if let (Some(part), true) = (fraction(next), is_digits(number)) {
-            let letter = self.letter(ahead[next.len()..].trim()).map(String::from);
-            let end = self.text.trim_end().len();
-            return Diagnostic::new(
-                span.start..end,
-                "divisions are written in decimals, not in fractions",
-            )
-            .label("a fraction")
-            .help(format!(
-                "write `{}{}`",
-                short_number(part + whole_before(number), 3),
-                letter.unwrap_or_else(|| self.spoken(0).to_string())
-            ));
-        }
         let number = format!("{}{number}", self.beyond_sign);
         which_is_high(self.line, &number, span)
     }
@@ -230,8 +211,16 @@ pub(super) fn fraction(text: &str) -> Option<f64> {
     value.is_finite().then_some(value)
 }
 
-/// The whole number at the end of what stands before a fraction.
-pub(super) fn whole_before(text: &str) -> f64 {
-    let start = text.trim_end_matches(|c: char| c.is_ascii_digit()).len();
-    text[start..].parse().unwrap_or(0.0)
+/// `1.5` or `1,5`.
+pub(super) fn decimal(text: &str) -> Option<f64> {
+    if text.contains('/') {
+        return None;
+    }
+    let point = match text.split_once(',') {
+        Some((whole, decimals)) if is_digits(whole) && is_digits(decimals) => {
+            text.replace(',', ".")
+        }
+        _ => text.to_owned(),
+    };
+    point.parse().ok()
 }

@@ -83,6 +83,8 @@ impl Line {
 ///
 /// assert_eq!(parse_reading("1.5 r", Line::Cross, None), Ok(Entry::Read(vec![-1.5])));
 /// assert_eq!(parse_reading("1T 0.75T", Line::Front, None), Ok(Entry::Read(vec![1.0, 0.75])));
+/// assert_eq!(parse_reading("5 1/4 R", Line::Cross, None), Ok(Entry::Read(vec![-5.25])));
+/// assert_eq!(parse_reading("1,5F", Line::Cross, None), Ok(Entry::Read(vec![1.5])));
 /// assert_eq!(parse_reading(">10H", Line::Rear, Some(10.0)), Ok(Entry::OffScale(-10.0)));
 /// assert_eq!(parse_reading("-", Line::Cross, None), Ok(Entry::Missing));
 /// let mistake = parse_reading("1.5", Line::Cross, None).unwrap_err();
@@ -105,6 +107,43 @@ pub fn parse_reading(text: &str, line: Line, range: Option<f64>) -> Result<Entry
         scanner.skip_spaces();
     }
     Ok(Entry::Read(repeats))
+}
+
+/// What a level that shows signed numbers was read to, with the letters that they stand for; `plus` is what a plus
+/// stands for, across and along. What has letters already stays.
+///
+/// ```
+/// use quarterturn::survey::{Line, lettered};
+///
+/// assert_eq!(lettered("-12 0 +0.034", Line::Cross, Some(['F', 'T'])), "12R 0 0.034F");
+/// assert_eq!(lettered("12R", Line::Cross, Some(['F', 'T'])), "12R");
+/// assert_eq!(lettered("-12", Line::Cross, None), "-12");
+/// ```
+pub fn lettered(text: &str, line: Line, plus: Option<[char; 2]>) -> String {
+    let plus = match (plus, line) {
+        (Some([across, _]), Line::Cross) => across,
+        (Some([_, along]), Line::Front | Line::Rear) => along,
+        (None, _) => return text.to_owned(),
+    };
+    if text.contains(char::is_alphabetic) {
+        return text.to_owned();
+    }
+    let minus = line.letters().into_iter().find(|letter| *letter != plus);
+    let word = |word: &str| {
+        let plain = word
+            .replace(['\u{2212}', '\u{2013}'], "-")
+            .replace(',', ".");
+        match plain.parse::<f64>() {
+            Ok(number) if number != 0.0 => {
+                let letter = if number > 0.0 { Some(plus) } else { minus };
+                let size = plain.trim_start_matches(['+', '-']);
+                format!("{size}{}", letter.unwrap_or(plus))
+            }
+            _ => word.to_owned(),
+        }
+    };
+    let words: Vec<String> = text.split_whitespace().map(word).collect();
+    words.join(" ")
 }
 
 /// A reading in the file's notation, rounded to `step` divisions ([`QUARTER_DIVISION`] is what an eye reads).
@@ -163,7 +202,7 @@ pub fn format_entry(line: Line, entry: &Entry) -> String {
 }
 
 /// Decimal places that a multiple of `step` needs, at most six.
-fn decimals_of(step: f64) -> usize {
+pub fn decimals_of(step: f64) -> usize {
     /// A step written in decimals is a whole number of units in its last place, up to rounding.
     const WHOLE: f64 = 1e-9;
     (0..6)
@@ -213,7 +252,10 @@ mod tests {
         for text in ["1.5F", "1.5f", " 1.5 F ", "1.50F", "01.5F"] {
             assert_eq!(read(text, Line::Cross), Entry::Read(vec![1.5]), "{text}");
         }
-        for text in [".5F", "0.5 f"] {
+        for text in ["1,5F", "1 1/2F", "1 1/2 f", "3/2F"] {
+            assert_eq!(read(text, Line::Cross), Entry::Read(vec![1.5]), "{text}");
+        }
+        for text in [".5F", "0.5 f", "0,5F", "1/2 F"] {
             assert_eq!(read(text, Line::Cross), Entry::Read(vec![0.5]), "{text}");
         }
         for text in ["0", "0.0", "0F", "0 r"] {
@@ -229,6 +271,10 @@ mod tests {
             read("1 f 0 0.25 R", Line::Cross),
             Entry::Read(vec![1.0, 0.0, -0.25])
         );
+        assert_eq!(
+            read("1 1/4 F 0 1/4 R 5 1/4R", Line::Cross),
+            Entry::Read(vec![1.25, 0.0, -0.25, -5.25])
+        );
     }
 
     #[test]
@@ -242,13 +288,11 @@ mod tests {
     #[test]
     fn help_is_what_would_be_right() {
         for (text, line, right) in [
-            ("1,5F", Line::Cross, "`1.5F`"),
             ("F1.5", Line::Cross, "`1.5F`"),
             ("h 2", Line::Front, "`1.5H`"),
             ("+1.5F", Line::Cross, "`1.5F`"),
             ("-2T", Line::Front, "`2H` or `2T`"),
-            ("1/2F", Line::Cross, "`0.5F`"),
-            ("2 3/4R", Line::Cross, "`2.75R`"),
+            ("2 3/4", Line::Cross, "`2 3/4F`"),
             ("1.5mm", Line::Cross, "`1.5F` or `1.5R`"),
             ("1.5 rear", Line::Cross, "`1.5R`"),
             ("2 Tailstock", Line::Rear, "`2T`"),

@@ -3,10 +3,9 @@
 use std::ops::Range;
 
 use super::MOST_DIVISIONS;
-use super::mistakes::{fraction, is_digits, whole_before};
+use super::mistakes::{decimal, fraction, is_digits};
 use crate::survey::diagnostic::{Diagnostic, count_of};
 use crate::survey::model::Line;
-use crate::survey::units::short_number;
 
 /// Walks through what was typed, one reading after the other.
 pub(super) struct Scanner<'a> {
@@ -84,7 +83,7 @@ impl<'a> Scanner<'a> {
     pub(super) fn reading(&mut self) -> Result<(f64, Range<usize>), Diagnostic> {
         let start = self.at;
         let sign = self.take(|c| matches!(c, '+' | '-' | '−' | '–'));
-        let number = self.take(|c| c.is_ascii_digit() || matches!(c, '.' | ',' | '/'));
+        let number = self.number();
         if !number.contains(|c: char| c.is_ascii_digit()) {
             return Err(self.no_number(start));
         }
@@ -96,7 +95,7 @@ impl<'a> Scanner<'a> {
         if !sign.is_empty() {
             return Err(self.signed(number, sign, letter, start..self.at));
         }
-        let size = self.size(number, letter, start..after_number)?;
+        let size = self.size(number, start..after_number)?;
         let Some(letter) = letter else {
             if !word.is_empty() {
                 return Err(self.wrong_letter(number, word, letter_start..self.at));
@@ -123,40 +122,31 @@ impl<'a> Scanner<'a> {
             .find(|letter| word.len() == 1 && word.eq_ignore_ascii_case(&letter.to_string()))
     }
 
+    /// `1.5`, `1,5`, `1/2`, or `1 1/2`; after nought a fraction is a repeat of its own.
+    fn number(&mut self) -> &'a str {
+        let start = self.at;
+        let part = |c: char| c.is_ascii_digit() || matches!(c, '.' | ',' | '/');
+        let number = self.take(part);
+        if is_digits(number) && number.bytes().any(|digit| digit != b'0') {
+            let end = self.at;
+            self.skip_spaces();
+            if self.at == end || fraction(self.take(part)).is_none() {
+                self.at = end;
+            }
+        }
+        &self.text[start..self.at]
+    }
+
     /// The number of divisions, or what is wrong with how it is written.
-    fn size(
-        &self,
-        number: &str,
-        letter: Option<char>,
-        span: Range<usize>,
-    ) -> Result<f64, Diagnostic> {
-        let letter_text = letter.map(String::from).unwrap_or_default();
-        if let Some((whole, decimals)) = number.split_once(',')
-            && is_digits(whole)
-            && is_digits(decimals)
-        {
-            return Err(Diagnostic::new(span, "a decimal comma is not understood")
-                .label("comma in a number")
-                .help(format!("write `{whole}.{decimals}{letter_text}`")));
-        }
-        if let Some(value) = fraction(number) {
-            let whole = self.text[..span.start].trim_end();
-            return Err(Diagnostic::new(
-                span,
-                "divisions are written in decimals, not in fractions",
-            )
-            .label("a fraction")
-            .help(format!(
-                "write `{}{letter_text}`",
-                short_number(value + whole_before(whole), 3)
-            )));
-        }
-        let value = number
-            .parse::<f64>()
-            .ok()
-            .filter(|_| !number.contains([',', '/']));
+    fn size(&self, number: &str, span: Range<usize>) -> Result<f64, Diagnostic> {
+        let value = match number.split_once(char::is_whitespace) {
+            Some((whole, part)) => whole.parse().ok().zip(fraction(part.trim())),
+            None => fraction(number)
+                .or_else(|| decimal(number))
+                .map(|value| (value, 0.0)),
+        };
         match value {
-            Some(value) => self.check_size(value, span).map(|()| value),
+            Some((whole, part)) => self.check_size(whole + part, span).map(|()| whole + part),
             None => Err(Diagnostic::new(span, format!("`{number}` is not a number"))
                 .label("expected divisions of the level")
                 .help(self.how_to_write())),

@@ -1,4 +1,4 @@
-//! What a pass notes beside its readings: anchors and temperatures.
+//! What a pass notes beside its readings: anchors, temperatures, a round that was stopped.
 
 use toml::de::DeValue;
 
@@ -12,6 +12,7 @@ pub(super) fn read(table: &Table<'_>) -> Conditions {
             .get("temperature")
             .map(|item| temperature(&item))
             .unwrap_or_default(),
+        unfinished: table.flag("unfinished").unwrap_or(false),
     }
 }
 

@@ -6,7 +6,8 @@ use toml::de::DeValue;
 
 use crate::survey::diagnostic::Diagnostic;
 use crate::survey::document::{Item, Table};
-use crate::survey::model::Level;
+use crate::survey::model::{Level, Line};
+use crate::survey::notation::QUARTER_DIVISION;
 
 /// The levels of a file by name; one whose own table is wrong has its name only.
 #[derive(Default)]
@@ -61,6 +62,8 @@ fn level(name: &str, table: Table<'_>) -> Option<Level> {
     let base = table.number("base");
     let range = table.number("range");
     let repeat = table.number("repeat");
+    let resolution = table.number("resolution");
+    let plus = table.get("plus").and_then(|item| plus(&item));
     table.close();
     Some(Level {
         name: name.to_owned(),
@@ -68,5 +71,25 @@ fn level(name: &str, table: Table<'_>) -> Option<Level> {
         base,
         range,
         repeat,
+        resolution: resolution.unwrap_or(QUARTER_DIVISION),
+        plus,
     })
+}
+
+/// The letters that a plus stands for, across and along.
+fn plus(item: &Item<'_>) -> Option<[char; 2]> {
+    let items = item.list()?;
+    let letter = |index: usize, line: Line| {
+        let text = items.get(index)?.text()?;
+        line.letters()
+            .into_iter()
+            .find(|letter| text.eq_ignore_ascii_case(&letter.to_string()))
+    };
+    if let (2, Some(across), Some(along)) =
+        (items.len(), letter(0, Line::Cross), letter(1, Line::Front))
+    {
+        return Some([across, along]);
+    }
+    item.report_kind("the letters that a plus stands for, across and along");
+    None
 }

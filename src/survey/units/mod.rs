@@ -15,7 +15,9 @@ use super::model::LengthUnit;
 
 pub use self::quantity::{LENGTH, MASS, Quantity, SLOPE};
 pub use self::show::{short_number, show_length, show_range};
-pub use self::turn::{parse_part_of_turn, parse_quarter_turns, show_part_of_turn};
+pub use self::turn::{
+    DEGREES_OF_A_QUARTER, TypedTurn, parse_part_of_turn, parse_turn, show_part_of_turn,
+};
 
 /// A unit: how it is written, and what it is in SI as an exact ratio.
 #[derive(Debug, Clone, Copy, PartialEq)]

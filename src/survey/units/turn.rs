@@ -2,10 +2,12 @@
 
 use super::short_number;
 use crate::survey::diagnostic::Diagnostic;
-use crate::survey::number::whole_number;
+use crate::survey::number::{leading_number, whole_number};
 
 /// Degrees in a quarter-turn.
-const DEGREES_OF_A_QUARTER: f64 = 90.0;
+pub const DEGREES_OF_A_QUARTER: f64 = 90.0;
+/// Quarter-turns in a turn.
+const QUARTERS_OF_A_TURN: f64 = 4.0;
 
 /// Reads a part of a turn, such as `1/24` or `0.25`, above zero and at most one turn.
 ///
@@ -30,26 +32,83 @@ pub fn parse_part_of_turn(text: &str) -> Result<f64, Diagnostic> {
     }
 }
 
-/// Reads a signed number of quarter-turns, + raises: `3`, `+3`, `-1.5`, `1/2`; or degrees of the wrench, `+10°` or
-/// `10deg`. `None` if it is neither.
+/// How far a screw was turned, as it was typed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum TypedTurn {
+    /// With its unit, or as a fraction, which nobody uses for degrees: quarter-turns, + raises.
+    Said(f64),
+    /// A number alone.
+    Bare(f64),
+}
+
+impl TypedTurn {
+    /// In quarter-turns, where a number alone counts parts of this size.
+    pub fn quarter_turns(self, bare: f64) -> f64 {
+        match self {
+            Self::Said(quarters) => quarters,
+            Self::Bare(number) => number * bare,
+        }
+    }
+}
+
+/// Reads how far a screw was turned, + raises: `3`, `-1,5`, `11 3/4`, `15°`, `-15 deg`, `2 turns`,
+/// `1 quarter-turn and 20°`; what stands behind it in brackets says the same once more. `None` if it is nothing of
+/// the kind.
 ///
 /// ```
-/// use quarterturn::survey::units::parse_quarter_turns;
+/// use quarterturn::survey::units::{TypedTurn, parse_turn};
 ///
-/// assert_eq!(parse_quarter_turns("-1.5"), Some(-1.5));
-/// assert_eq!(parse_quarter_turns("+3/4"), Some(0.75));
-/// assert_eq!(parse_quarter_turns("-45°"), Some(-0.5));
-/// assert_eq!(parse_quarter_turns("F2"), None);
+/// assert_eq!(parse_turn("-1.5"), Some(TypedTurn::Bare(-1.5)));
+/// assert_eq!(parse_turn("+3/4"), Some(TypedTurn::Said(0.75)));
+/// assert_eq!(parse_turn("-45°"), Some(TypedTurn::Said(-0.5)));
+/// assert_eq!(parse_turn("1 1/4 quarter-turns (112°)"), Some(TypedTurn::Said(1.25)));
+/// assert_eq!(parse_turn("F2"), None);
 /// ```
-pub fn parse_quarter_turns(text: &str) -> Option<f64> {
-    // A text that was set in print has a sign of its own for minus; adding zero turns -0 into 0.
-    let text = text.trim().replace('\u{2212}', "-");
-    let degrees = text.strip_suffix('°').or(text.strip_suffix("deg"));
-    let quarters = match degrees {
-        Some(degrees) => whole_number(degrees)? / DEGREES_OF_A_QUARTER,
-        None => whole_number(&text)?,
+pub fn parse_turn(text: &str) -> Option<TypedTurn> {
+    // A text that was set in print has signs and spaces of its own.
+    let text = text
+        .replace('\u{2212}', "-")
+        .replace(['\u{a0}', '\u{202f}'], " ")
+        .replace(',', ".")
+        .to_lowercase();
+    let text = match text.split_once('(') {
+        Some((before, _)) => before.trim(),
+        None => text.trim(),
     };
-    Some(quarters + 0.0)
+    let (size, sign) = match text.strip_prefix('-') {
+        Some(size) => (size, -1.0),
+        None => (text.strip_prefix('+').unwrap_or(text), 1.0),
+    };
+    let mut sum = 0.0;
+    let mut said = false;
+    for part in size.split(" and ") {
+        let (number, unit) = leading_number(part)?;
+        if number < 0.0
+            || !part
+                .trim_start()
+                .starts_with(|c: char| c.is_ascii_digit() || c == '.')
+        {
+            return None;
+        }
+        let quarters = match unit.trim() {
+            "°" | "deg" | "degree" | "degrees" => 1.0 / DEGREES_OF_A_QUARTER,
+            "" | "quarter" | "quarters" | "quarter-turn" | "quarter-turns" => 1.0,
+            "turn" | "turns" => QUARTERS_OF_A_TURN,
+            _ => return None,
+        };
+        said |= !unit.trim().is_empty() || part.contains('/');
+        sum += number * quarters;
+    }
+    // Adding zero turns -0 into 0.
+    let sum = sign * sum + 0.0;
+    if !sum.is_finite() {
+        return None;
+    }
+    Some(if said {
+        TypedTurn::Said(sum)
+    } else {
+        TypedTurn::Bare(sum)
+    })
 }
 
 /// A part of a turn as a fraction where it is one: `1/24`, `1`, else in decimals.

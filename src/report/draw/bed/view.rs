@@ -6,7 +6,7 @@ use crate::report::draw::chart::fitting;
 use crate::report::draw::drawing::{Anchor, Drawing, Fill, Ink, Spot, Voice, width_of};
 use crate::report::draw::profiles::{LONGEST_NAME, Seen, cut};
 use crate::report::draw::ticks::round_down;
-use crate::report::text::turning::short_turn;
+use crate::report::text::turning::signed_degrees;
 use crate::survey::units::short_number;
 use crate::survey::{LengthUnit, Side};
 
@@ -156,7 +156,7 @@ impl View {
             }
             let name = cut(&foot.name, LONGEST_NAME);
             let full = if moves {
-                format!("{name} {}", short_turn(quarters))
+                format!("{name} {}", signed_degrees(quarters))
             } else {
                 name.clone()
             };
