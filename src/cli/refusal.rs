@@ -69,6 +69,11 @@ pub enum Refusal {
         /// The first option that would say it.
         option: Option<&'static str>,
     },
+    /// What options say of a new survey is not understood.
+    Options {
+        /// Each with its option.
+        mistakes: Vec<(String, Diagnostic)>,
+    },
     /// An answer through the pipe is not understood.
     Answer {
         /// Number of its line, from 1.
@@ -197,6 +202,10 @@ impl Refusal {
                 },
                 Some("nothing was written; answer the questions, or see `quarterturn new --help`".into()),
             ),
+            Self::Options { mistakes } => (
+                by_option(mistakes),
+                Some("nothing was written; see `quarterturn new --help`".into()),
+            ),
             Self::Answer { number, fact, help } => (format!("line {number}: {fact}"), help.clone()),
             Self::RealReadings { number } => (
                 format!("pass {number} holds readings of a real machine"),
@@ -228,4 +237,21 @@ impl Refusal {
             ),
         }
     }
+}
+
+/// One line each: the option, what is wrong with it, and what would be right.
+fn by_option(mistakes: &[(String, Diagnostic)]) -> String {
+    let told: Vec<String> = mistakes
+        .iter()
+        .map(|(option, mistake)| {
+            let label = Some(&mistake.label).filter(|label| !label.is_empty());
+            let parts: Vec<&str> = [Some(&mistake.title), label, mistake.help.as_ref()]
+                .into_iter()
+                .flatten()
+                .map(String::as_str)
+                .collect();
+            format!("`{option}`: {}", parts.join("; "))
+        })
+        .collect();
+    told.join("\n       ")
 }

@@ -242,3 +242,18 @@ fn further_limits_as_options() {
         "{run:?}"
     );
 }
+
+/// Nobody has a file yet whose lines could be looked up.
+#[test]
+fn a_mistake_in_an_option_names_the_option() {
+    let machine = Machine::empty();
+    let options =
+        "--length 2900 --way-spacing 0.38 --feet-at 120,3980 --lift-per-turn 1.5 --division 0.02";
+    let run = machine.run(&format!("new bed.toml {options}"));
+    assert_eq!((run.status, run.printed.as_str()), (1, ""));
+    for option in ["`--way-spacing`: ", "`--feet-at`: ", "`--division`: "] {
+        assert!(run.complained.contains(option), "{option} {run:?}");
+    }
+    assert!(!run.complained.contains("bed.toml:"), "{run:?}");
+    assert!(machine.files().is_empty());
+}

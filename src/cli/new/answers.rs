@@ -269,6 +269,17 @@ impl Answers {
     }
 }
 
+/// The option that wrote the line of a new survey around this byte, as it is typed.
+pub(super) fn option_at(text: &str, place: usize) -> String {
+    let start = text[..place].rfind('\n').map_or(0, |newline| newline + 1);
+    let key = text[start..].split(['=', '\n']).next().unwrap_or_default();
+    match key.trim() {
+        "at" => "--feet-at".to_owned(),
+        "spacing" => "--foot-spacing".to_owned(),
+        key => format!("--{}", key.replace('_', "-")),
+    }
+}
+
 /// An answer, unless it says that there is none.
 pub(super) fn given(answer: Option<&String>) -> Option<&str> {
     answer

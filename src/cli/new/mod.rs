@@ -23,7 +23,7 @@ use crate::geometry;
 use crate::report::text::{Page, Prose, Scale, place};
 use crate::survey::edit::{Draft, append_pass};
 use crate::survey::units::short_number;
-use crate::survey::{LengthUnit, Level, Line, Pass, Survey, read};
+use crate::survey::{Diagnostic, LengthUnit, Level, Line, Pass, Survey, read};
 
 /// Begin a survey: asks for what it needs, or takes it from the options
 #[derive(Debug, Args)]
@@ -61,10 +61,11 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
         let mut typing = Typing::new();
         questions::ask(&mut answers, &mut typing, output::width())?;
     }
-    let mistakes = |text: &str, diagnostics| Failure::Mistakes {
-        name: name.clone(),
-        text: text.to_owned(),
-        diagnostics,
+    let mistakes = |text: &str, found: Vec<Diagnostic>| Refusal::Options {
+        mistakes: found
+            .into_iter()
+            .map(|mistake| (answers::option_at(text, mistake.span.start), mistake))
+            .collect(),
     };
     let machine = answers.text();
     let bed = read(&machine).map_err(|found| mistakes(&machine, found))?;
