@@ -137,9 +137,9 @@ fn row(name: &str, passes: u64, case: impl Fn(u64) -> Case + Sync) {
     println!(
         "{name:<42} {:>8} {:>8} {:>8} {:>13} {:>8}",
         coverage.heights.text(),
-        coverage.twist.text(),
-        coverage.crown.text(),
-        coverage.straightness.text(),
+        coverage.by_interval[0].text(),
+        coverage.by_interval[1].text(),
+        coverage.by_interval[2].text(),
         coverage.wrongly_inside.text()
     );
 }

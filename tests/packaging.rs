@@ -3,11 +3,12 @@
 use std::process::Command;
 
 /// Licences that everything this program is built from may be had under; a new one is a decision and a line here.
-const LICENCES: [&str; 13] = [
+const LICENCES: [&str; 14] = [
     "(MIT OR Apache-2.0) AND Unicode-3.0",
     "Apache-2.0",
     "Apache-2.0 / MIT",
     "Apache-2.0 OR MIT",
+    "Apache-2.0/MIT",
     "Apache-2.0 WITH LLVM-exception OR Apache-2.0 OR MIT",
     "BSD-2-Clause OR Apache-2.0 OR MIT",
     "BSL-1.0",

@@ -59,11 +59,15 @@ fn hanging(bed: &VirtualBed) -> usize {
     forces.filter(|force| **force == 0.0).count()
 }
 
-/// What the bubble does on every line of the card, with feet hanging here and there, is what the card says; a bed
-/// whose feet all push and pull would show something else.
+/// Parts of a division to which a bubble is read (common practice, no source).
+const READ_TO: f64 = 0.25;
+
+/// What the bubble does on every line of the card, with feet hanging here and there, is what the card says, as near as a
+/// bubble is read; a bed whose feet all push and pull would show something else.
 #[test]
 fn bubbles_go_as_the_card_says_while_feet_hang() {
-    let (mut by_card, mut in_proportion, mut lines_with_hanging) = (0.0, 0.0, 0);
+    let (mut by_card, mut in_proportion) = (0.0, 0.0);
+    let (mut watched, mut lines_with_hanging) = (0, 0);
     for seed in 0..BEDS {
         let Machine {
             survey,
@@ -90,14 +94,15 @@ fn bubbles_go_as_the_card_says_while_feet_hang() {
             let (_, heights) = history.shown(watch.line, watch.at).expect("a place");
             let answer = heights * history.influence().column(line.foot);
             let proportional = answer[0] * line.lift / level.division;
+            watched += 1;
             by_card += (watch.to - watch.from - went).powi(2);
             in_proportion += (proportional - went).powi(2);
         }
     }
     assert!(lines_with_hanging > 10, "{lines_with_hanging}");
     assert!(
-        by_card < 0.25 * in_proportion,
-        "squares of {by_card:.2} and {in_proportion:.2} divisions"
+        by_card < in_proportion && by_card < READ_TO * READ_TO * f64::from(watched),
+        "squares of {by_card:.2} and {in_proportion:.2} divisions on {watched} lines"
     );
 }
 

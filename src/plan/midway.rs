@@ -106,7 +106,8 @@ rear = ["0", "0", "0", "0", "0", "0", "0", "0"]
         assert_eq!(now.feet, survey.feet);
     }
 
-    /// The rest of a card that goes as foretold is the rest of that card.
+    /// The rest of a card that goes as foretold is the rest of that card, but for the two degrees by which turns that a
+    /// bubble ends may differ and leave as little.
     #[test]
     fn a_foot_that_went_as_foretold_is_not_turned_again() {
         let survey = read(TWISTED).unwrap();
@@ -134,7 +135,7 @@ rear = ["0", "0", "0", "0", "0", "0", "0", "0"]
         for foot in (0..8).filter(|foot| *foot != first) {
             let (rest, want) = (sum(&rest, foot), sum(&whole, foot));
             assert!(
-                (rest - want).abs() < 0.05 * all,
+                (rest - want).abs() < f64::max(0.05 * all, 2.5 / 90.0),
                 "foot {foot}: {rest} for {want}"
             );
         }

@@ -42,9 +42,12 @@ impl Share {
 #[derive(Default)]
 pub struct Coverage {
     pub heights: Share,
+    /// Figures no further from the truth than their uncertainty: twist, crown, straightness.
     pub twist: Share,
     pub crown: Share,
     pub straightness: Share,
+    /// The same by the interval that is printed, which need not lie evenly about the figure: twist, crown, straightness.
+    pub by_interval: [Share; 3],
     /// Figures whose interval ends below what is 1.05 times its end: a bed that far outside a limit there, called inside.
     pub wrongly_inside: Share,
 }
@@ -56,6 +59,9 @@ impl Coverage {
         self.twist.join(&other.twist);
         self.crown.join(&other.crown);
         self.straightness.join(&other.straightness);
+        for (own, other) in self.by_interval.iter_mut().zip(&other.by_interval) {
+            own.join(other);
+        }
         self.wrongly_inside.join(&other.wrongly_inside);
     }
 
@@ -71,7 +77,8 @@ impl Coverage {
             }
             if let Some(straightness) = way.straightness {
                 let truth = ReferenceLine::EndPoints.straightness(&at, &truth);
-                self.straightness.count(holds(&straightness, truth));
+                self.straightness.count(is_near(&straightness, truth));
+                self.by_interval[2].count(holds(&straightness, truth));
                 self.wrongly_inside
                     .count(straightness.high < truth / OUTSIDE);
             }
@@ -79,7 +86,8 @@ impl Coverage {
                 let truth = off
                     .iter()
                     .fold(0.0, |a: f64, b| if b.abs() > a.abs() { *b } else { a });
-                self.crown.count(holds(&crown, truth));
+                self.crown.count(is_near(&crown, truth));
+                self.by_interval[1].count(holds(&crown, truth));
             }
         }
         if let Some(twist) = shape.twist {
@@ -90,11 +98,17 @@ impl Coverage {
                 .fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), s| {
                     (a.min(s), b.max(s))
                 });
-            self.twist.count(holds(&twist, high - low));
+            self.twist.count(is_near(&twist, high - low));
+            self.by_interval[0].count(holds(&twist, high - low));
             self.wrongly_inside
                 .count(twist.high < (high - low) / OUTSIDE);
         }
     }
+}
+
+/// Whether a figure is no further from the truth than its uncertainty.
+fn is_near(figure: &Figure, truth: f64) -> bool {
+    (figure.value - truth).abs() <= figure.u95
 }
 
 /// Whether a figure's interval holds the truth.

@@ -247,13 +247,23 @@ fn further_limits_as_options() {
 #[test]
 fn a_mistake_in_an_option_names_the_option() {
     let machine = Machine::empty();
-    let options =
-        "--length 2900 --way-spacing 0.38 --feet-at 120,3980 --lift-per-turn 1.5 --division 0.02";
-    let run = machine.run(&format!("new bed.toml {options}"));
-    assert_eq!((run.status, run.printed.as_str()), (1, ""));
-    for option in ["`--way-spacing`: ", "`--feet-at`: ", "`--division`: "] {
-        assert!(run.complained.contains(option), "{option} {run:?}");
+    for (wrong, named) in [
+        (
+            "--way-spacing 0.38 --feet-at 120,2700 --division 0.02",
+            ["`--way-spacing`: ", "`--division`: "],
+        ),
+        (
+            "--way-spacing 380 --feet-at 120,3980 --division 0.02",
+            ["`--feet-at`: ", "`--division`: "],
+        ),
+    ] {
+        let options = format!("--length 2900 --lift-per-turn 1.5 {wrong}");
+        let run = machine.run(&format!("new bed.toml {options}"));
+        assert_eq!((run.status, run.printed.as_str()), (1, ""));
+        for option in named {
+            assert!(run.complained.contains(option), "{option} {run:?}");
+        }
+        assert!(!run.complained.contains("bed.toml:"), "{run:?}");
+        assert!(machine.files().is_empty());
     }
-    assert!(!run.complained.contains("bed.toml:"), "{run:?}");
-    assert!(machine.files().is_empty());
 }

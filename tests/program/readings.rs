@@ -412,7 +412,7 @@ fn turns_foot_by_foot_at_the_terminal() {
     terminal.types("n");
     terminal.sees("F1 front 150 mm [");
     terminal.types("help");
-    terminal.sees("until the bubble said stop and not counted");
+    terminal.sees("said stop and not counted");
     terminal.sees("F1 front 150 mm [");
     terminal.types("");
     terminal.sees("R1 rear");

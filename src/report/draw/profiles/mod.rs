@@ -175,6 +175,6 @@ mod tests {
     fn long_names_are_cut_and_steer_nothing() {
         assert_eq!(cut("F1", 8), "F1");
         assert_eq!(cut("left rear corner", 8), "left re…");
-        assert_eq!(cut("\u{202e}1F\u{1b}[31m", 8), "1F[31m");
+        assert_eq!(cut("\u{202e}1F\u{1b}[31m", 8), "\u{fffd}1F\u{fffd}[31m");
     }
 }
