@@ -47,6 +47,10 @@ pub fn tell(survey: &Survey, rounds: &[Round], telling: &Telling) -> String {
         .collect();
     let width = |column: &Vec<String>| column.iter().map(|c| c.chars().count()).max().unwrap_or(0);
     let mut page = Page::new(telling.width);
+    // All rounds are shown in one way, the shortest that the page has room for.
+    let across = 4 + columns.iter().map(|c| width(c) + 2).sum::<usize>();
+    let longest = turned.iter().map(|words| words.chars().count()).max();
+    let beside_each_other = across + 2 + longest.unwrap_or(0) <= telling.width;
     for (row, number) in numbers.iter().enumerate() {
         let mut label = format!("{number:>4}  ");
         for column in &columns {
@@ -61,13 +65,12 @@ pub fn tell(survey: &Survey, rounds: &[Round], telling: &Telling) -> String {
         } else {
             Prose::from(words.as_str())
         };
-        // What was turned stands beside the figures where they take no more than half the page, else below.
-        if label.chars().count() <= telling.width / 2 {
+        if beside_each_other {
             page.hanging(&label, &prose);
             continue;
         }
         let beside = format!("{number:>4}  ");
-        if label.trim_end().chars().count() <= telling.width {
+        if across <= telling.width {
             page.hanging(label.trim_end(), &Prose::new());
         } else if row == 0 {
             continue;
