@@ -5,7 +5,7 @@
 //! * [`cut`] tells what a test cut says, [`settle`] what moved by itself.
 //! * [`shape`] tells the shape of the bed: `head`, `verdict`, `doubts`, `settling`, `plots`,
 //!   `profile` and `statistics` are its parts. [`forecast`] tells what a pass will show.
-//! * [`reference`] prints every key of the survey file.
+//! * [`mod@reference`] prints every key of the survey file.
 //! * [`history`] tells all rounds in one table.
 //! * [`round`] goes through one round, a foot at a time.
 //! * [`turns`] tells what to turn: `card`, `advice` and `safety` are its parts.

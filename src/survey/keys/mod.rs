@@ -4,8 +4,8 @@
 //! [`catalogue`] and one where its table is read.
 //!
 //! * [`catalogue`] is the list.
-//! * [`kind`] says what values there are, and within which bounds they lie.
-//! * [`word`] ties the words a key may have to what they mean.
+//! * `kind` says what values there are, and within which bounds they lie.
+//! * `word` ties the words a key may have to what they mean.
 
 // It is a table: one key, one line.
 #[rustfmt::skip]
