@@ -208,7 +208,7 @@ impl Failure {
             ),
             Self::NoReadings { number } => (
                 format!("pass {number} holds no readings"),
-                Some("type them with `quarterturn readings lathe.toml`; a `-` is a reading not taken".into()),
+                Some("type them with `quarterturn readings`; a `-` is a reading not taken".into()),
             ),
             Self::File(trouble) => trouble.words(),
             Self::Refusal(refusal) => refusal.words(),

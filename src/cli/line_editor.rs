@@ -140,6 +140,8 @@ impl LineEditor {
             None => (String::new(), text.trim_end_matches('\n')),
         };
         let mut out = stdout();
+        // What was typed ahead was shown where it was typed; it is shown again behind its own prompt.
+        queue!(out, Print("\r"), Clear(ClearType::UntilNewLine))?;
         out.write_all(above.as_bytes())?;
         let last = if last.is_empty() {
             String::new()

@@ -267,3 +267,57 @@ fn a_mistake_in_an_option_names_the_option() {
         assert!(machine.files().is_empty());
     }
 }
+
+/// A wrong answer is mended by going back to it; what was answered between is kept and offered.
+#[test]
+fn back_to_the_question_before() {
+    let machine = Machine::empty();
+    let mut terminal = Terminal::start(&machine, "new bed.toml --units mm");
+    for (question, answer) in [
+        ("Name of the machine: ", "back"),
+        ("this is the first question", ""), // Enter leaves the name out.
+        ("Length of the bed: ", "290"),
+        ("Way spacing: ", "38"),
+        ("Places of the feet: ", "back"),
+        ("Way spacing [38]: ", "back"),
+        ("Length of the bed [290]: ", "2900"),
+        ("Way spacing [38]: ", "380"),
+        ("Places of the feet: ", "120 980 1840 2700"),
+        ("Foot spacing: ", "back"),
+        ("Places of the feet [120 980 1840 2700]: ", ""),
+    ] {
+        terminal.sees(question);
+        terminal.types(answer);
+    }
+    // Ctrl-C: nothing is written, and what was answered is one command.
+    terminal.sees("Foot spacing: ");
+    terminal.keys("\u{3}");
+    terminal.sees("goes on where you stopped:");
+    let (status, shown) = terminal.ends();
+    assert_eq!((status, machine.files().len()), (0, 0));
+    let command = shown
+        .lines()
+        .rfind(|line| line.starts_with("quarterturn new"));
+    assert_eq!(
+        command,
+        Some(
+            "quarterturn new bed.toml --units mm --name=none --length=2900 --way-spacing=380 --feet-at='120 980 1840 2700'"
+        )
+    );
+    // It asks for the rest only.
+    let arguments = [
+        "new",
+        "bed.toml",
+        "--units=mm",
+        "--name=none",
+        "--length=2900",
+        "--way-spacing=380",
+        "--feet-at=120 980 1840 2700",
+    ];
+    let run = machine
+        .program_of(&arguments)
+        .input("\nno\n1.5\n\n\n0.02 mm/m\n200\n10\n\n\n\n\n")
+        .run();
+    assert_eq!((run.status, run.complained.as_str()), (0, ""));
+    assert!((machine.survey().bed.length - 2.9).abs() < 1e-12);
+}

@@ -118,7 +118,7 @@ const PARTS: [(&str, f64); 4] = [
 const USUAL_TWIST: f64 = 4e-5;
 
 /// The answer that leaves something out.
-const NONE: &str = "none";
+pub(super) const NONE: &str = "none";
 
 impl Answers {
     /// The survey file without its limits and passes; what must be there and is not known has a harmless value,
@@ -252,20 +252,6 @@ impl Answers {
     /// Whether a level can be laid along a way: it has a base, or nobody has said.
     pub fn has_base(&self) -> bool {
         given(self.base.as_ref()).is_some()
-    }
-
-    /// The first thing that must be said and is not, by its option.
-    pub fn first_missing(&self) -> Option<&'static str> {
-        [
-            ("--length", self.length.as_ref()),
-            ("--way-spacing", self.way_spacing.as_ref()),
-            ("--feet-at", self.feet_at.as_ref()),
-            ("--lift-per-turn", self.lift_per_turn.as_ref()),
-            ("--division", self.division.as_ref()),
-        ]
-        .into_iter()
-        .find(|(_, answer)| given(*answer).is_none())
-        .map(|(option, _)| option)
     }
 }
 

@@ -14,9 +14,11 @@ use anstream::ColorChoice;
 use clap::Args;
 
 use self::answers::{Answers, LEVEL};
+use self::questions::Asked;
 use super::failure::Failure;
 use super::file_trouble::FileTrouble;
 use super::refusal::Refusal;
+use super::source::shell_word;
 use super::typing::Typing;
 use super::{Done, forecast, output, stations, survey_file};
 use crate::geometry;
@@ -57,9 +59,13 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
         return Err(FileTrouble::Exists { name }.into());
     }
     let mut answers = arguments.answers.clone();
-    if answers.first_missing().is_some() {
+    if questions::first_missing(&answers).is_some() {
         let mut typing = Typing::new();
-        questions::ask(&mut answers, &mut typing, output::width())?;
+        let asked = questions::ask(&mut answers, &mut typing, output::width())?;
+        if let Asked::Interrupted(answered) = asked {
+            output::print(&again(&answers, &answered), ColorChoice::Auto)?;
+            return Ok(Done::Well);
+        }
     }
     let mistakes = |text: &str, found: Vec<Diagnostic>| Refusal::Options {
         mistakes: found
@@ -91,6 +97,29 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
     Ok(Done::Well)
 }
 
+/// How to go on another time: the command that says what was answered.
+fn again(answers: &Answers, answered: &[(&'static str, String)]) -> String {
+    let mut page = Page::new(output::width());
+    page.gap();
+    page.paragraph(&Prose::from(if questions::first_missing(answers).is_some() {
+        "Nothing is written yet. This goes on where you stopped:"
+    } else {
+        "Nothing is written yet. This writes it with what you answered, and what is usual for the rest:"
+    }));
+    let said = std::env::args()
+        .skip(1)
+        .map(|word| shell_word(&word))
+        .chain(
+            answered
+                .iter()
+                .map(|(option, words)| format!("{option}={}", shell_word(words))),
+        );
+    let command: Vec<String> = std::iter::once("quarterturn".to_owned())
+        .chain(said)
+        .collect();
+    page.finish() + &command.join(" ") + "\n"
+}
+
 /// Limits for a bed of this length, as they stand in the file: ISO 1708 test G1, ordinary lathes, from memory. Twist
 /// 0.04 mm/m; crown, convex only, 0.01 mm to 500 mm, 0.02 mm to 1000 mm, 0.01 mm more for each further metre.
 fn usual_limits(survey: &Survey) -> (String, String) {
@@ -104,11 +133,13 @@ fn usual_limits(survey: &Survey) -> (String, String) {
     } else {
         1.0 + length.max(1.0).ceil()
     };
-    let highest = short_number(hundredths / 100.0, 2);
-    let crown = match survey.units {
-        LengthUnit::Millimetre => format!("[0, {highest}]"),
-        LengthUnit::Inch => format!("[0, \"{highest} mm\"]"),
+    // As finely as such limits are written.
+    let decimals = match survey.units {
+        LengthUnit::Millimetre => 2,
+        LengthUnit::Inch => 4,
     };
+    let highest = survey.units.length().from_si(hundredths * 1e-5);
+    let crown = format!("[0, {}]", short_number(highest, decimals));
     (twist.to_owned(), crown)
 }
 

@@ -1,6 +1,6 @@
 //! What is asked, in the order in which a person with a tape walks round the machine.
 
-use super::answers::Answers;
+use super::answers::{Answers, NONE, given};
 use super::limits::OWN;
 use crate::cli::failure::Failure;
 use crate::cli::refusal::Refusal;
@@ -29,6 +29,8 @@ struct Question {
     how: &'static str,
     /// What Enter stands for.
     enter: Enter,
+    /// The option that says it too.
+    option: &'static str,
     /// Where the answer goes.
     answer: fn(&mut Answers) -> &mut Option<String>,
     /// Whether it matters after the answers so far.
@@ -43,6 +45,7 @@ const QUESTIONS: [Question; 19] = [
         prompt: "Name of the machine",
         how: "So that the papers say which one it is.",
         enter: Enter::LeftOut,
+        option: "--name",
         answer: |answers| &mut answers.name,
         matters: ALWAYS,
     },
@@ -50,6 +53,7 @@ const QUESTIONS: [Question; 19] = [
         prompt: "Unit, mm or in",
         how: "The unit of your tape and your dial gauge; every bare number below is in it.",
         enter: Enter::Usual("mm"),
+        option: "--units",
         answer: |answers| &mut answers.units,
         matters: ALWAYS,
     },
@@ -57,6 +61,7 @@ const QUESTIONS: [Question; 19] = [
         prompt: "Length of the bed",
         how: "With a tape along the ways, from the headstock end to the tailstock end.",
         enter: Enter::Needed,
+        option: "--length",
         answer: |answers| &mut answers.length,
         matters: ALWAYS,
     },
@@ -64,6 +69,7 @@ const QUESTIONS: [Question; 19] = [
         prompt: "Way spacing",
         how: "Square across the bed, between the two lines on which the level, or the blocks under it, will rest.",
         enter: Enter::Needed,
+        option: "--way-spacing",
         answer: |answers| &mut answers.way_spacing,
         matters: ALWAYS,
     },
@@ -72,6 +78,7 @@ const QUESTIONS: [Question; 19] = [
         how: "Hook the tape over the headstock end and note the middle of every pair of feet, front and rear \
               together, as in 120, 980, 1840.",
         enter: Enter::Needed,
+        option: "--feet-at",
         answer: |answers| &mut answers.feet_at,
         matters: ALWAYS,
     },
@@ -80,6 +87,7 @@ const QUESTIONS: [Question; 19] = [
         how: "From the middle of a front foot to the middle of the rear foot across from it. Enter if that is \
               the way spacing.",
         enter: Enter::LeftOut,
+        option: "--foot-spacing",
         answer: |answers| &mut answers.foot_spacing,
         matters: ALWAYS,
     },
@@ -87,6 +95,7 @@ const QUESTIONS: [Question; 19] = [
         prompt: "Held down, yes or no",
         how: "Yes if anchors can pull a foot down; no if the bed only rests on its feet.",
         enter: Enter::Usual("yes"),
+        option: "--held-down",
         answer: |answers| &mut answers.held_down,
         matters: ALWAYS,
     },
@@ -95,6 +104,7 @@ const QUESTIONS: [Question; 19] = [
         how: "Set a dial gauge on the bed right over a foot, give its screw one whole turn and read the gauge; or \
               take the pitch of its thread.",
         enter: Enter::Needed,
+        option: "--lift-per-turn",
         answer: |answers| &mut answers.lift_per_turn,
         matters: ALWAYS,
     },
@@ -102,6 +112,7 @@ const QUESTIONS: [Question; 19] = [
         prompt: "Clockwise raises or lowers",
         how: "What the gauge did when the screw was turned clockwise, seen from above.",
         enter: Enter::Usual("raises"),
+        option: "--clockwise",
         answer: |answers| &mut answers.clockwise,
         matters: ALWAYS,
     },
@@ -110,6 +121,7 @@ const QUESTIONS: [Question; 19] = [
         how: "The finest part of a turn that is worth counting: 1/4 by eye, 1/12 or 1/24 with a mark, 1/72 (5 degrees) with a \
               long spanner. Where the level says when to stop, whole degrees are asked for.",
         enter: Enter::Suited(Answers::suited_turn),
+        option: "--smallest-turn",
         answer: |answers| &mut answers.smallest_turn,
         matters: ALWAYS,
     },
@@ -117,6 +129,7 @@ const QUESTIONS: [Question; 19] = [
         prompt: "One division of the level",
         how: "It is engraved on the level: 0.02 mm/m, 0.0005 in/ft, 4 arcsec.",
         enter: Enter::Needed,
+        option: "--division",
         answer: |answers| &mut answers.division,
         matters: ALWAYS,
     },
@@ -124,6 +137,7 @@ const QUESTIONS: [Question; 19] = [
         prompt: "Base of the level",
         how: "The length of its underside that rests when it is laid along a way. Enter if it is only laid across.",
         enter: Enter::LeftOut,
+        option: "--base",
         answer: |answers| &mut answers.base,
         matters: ALWAYS,
     },
@@ -131,6 +145,7 @@ const QUESTIONS: [Question; 19] = [
         prompt: "Divisions to either side",
         how: "Count the graduations from the middle to where the bubble leaves the scale. Enter if not known.",
         enter: Enter::LeftOut,
+        option: "--range",
         answer: |answers| &mut answers.range,
         matters: ALWAYS,
     },
@@ -139,6 +154,7 @@ const QUESTIONS: [Question; 19] = [
         how: "Own numbers from the machine's papers, or those of a class of lathes up to 800 mm swing, which are from \
               memory of ISO 1708, test G1: your copy of the standard rules.",
         enter: Enter::Usual(OWN),
+        option: "--class",
         answer: |answers| &mut answers.class,
         matters: ALWAYS,
     },
@@ -146,6 +162,7 @@ const QUESTIONS: [Question; 19] = [
         prompt: "Distance between centres",
         how: "The longest work that the lathe takes; a class is chosen by it. Enter for own numbers after all.",
         enter: Enter::LeftOut,
+        option: "--distance-between-centres",
         answer: |answers| &mut answers.distance_between_centres,
         matters: |answers| answers.chosen_class().is_some(),
     },
@@ -153,6 +170,7 @@ const QUESTIONS: [Question; 19] = [
         prompt: "Swing over the bed",
         how: "The largest diameter that turns over the bed. Enter for own numbers after all.",
         enter: Enter::LeftOut,
+        option: "--swing",
         answer: |answers| &mut answers.swing,
         matters: |answers| answers.chosen_class().is_some() && answers.centre_height.is_none(),
     },
@@ -161,6 +179,7 @@ const QUESTIONS: [Question; 19] = [
         how: "From the machine's papers. Enter for a usual value, which is from memory of ISO 1708, test G1: your \
               copy of the standard rules.",
         enter: Enter::LeftOut,
+        option: "--twist",
         answer: |answers| &mut answers.twist,
         matters: |answers| answers.chosen_class().is_none(),
     },
@@ -168,6 +187,7 @@ const QUESTIONS: [Question; 19] = [
         prompt: "Crown allowed, lowest and highest",
         how: "Sag is negative: 0, 0.02 allows no sag. Enter for a usual value, from memory too.",
         enter: Enter::LeftOut,
+        option: "--crown",
         answer: |answers| &mut answers.crown,
         matters: |answers| answers.chosen_class().is_none(),
     },
@@ -175,16 +195,50 @@ const QUESTIONS: [Question; 19] = [
         prompt: "Mass of the machine",
         how: "From its plate, with the unit, as in 3100 kg; it predicts which feet carry. Enter if not known.",
         enter: Enter::LeftOut,
+        option: "--mass",
         answer: |answers| &mut answers.mass,
         matters: ALWAYS,
     },
 ];
 
+/// The answer that leads to the question before.
+const BACK: &str = "back";
+
+/// What was answered, to say it all at once or to go on another time.
+pub(super) enum Asked {
+    /// Everything that matters.
+    All,
+    /// Not all; these options say what was answered.
+    Interrupted(Vec<(&'static str, String)>),
+}
+
+/// The first thing that must be said and is not, by its option.
+pub(super) fn first_missing(answers: &Answers) -> Option<&'static str> {
+    let mut answers = answers.clone();
+    QUESTIONS
+        .iter()
+        .filter(|question| matches!(question.enter, Enter::Needed))
+        .find(|question| given((question.answer)(&mut answers).as_ref()).is_none())
+        .map(|question| question.option)
+}
+
 /// Asks for everything that is not said yet. Every answer is checked with those before it, and asked for again
 /// where it cannot be right.
-pub(super) fn ask(answers: &mut Answers, typing: &mut Typing, width: usize) -> Result<(), Failure> {
-    for question in QUESTIONS {
-        if (question.answer)(answers).is_some() || !(question.matters)(answers) {
+pub(super) fn ask(
+    answers: &mut Answers,
+    typing: &mut Typing,
+    width: usize,
+) -> Result<Asked, Failure> {
+    // With what was said as an option, or answered before a way back, as the usual answer.
+    let said: Vec<bool> = QUESTIONS
+        .iter()
+        .map(|question| (question.answer)(answers).is_some())
+        .collect();
+    let mut asked: Vec<usize> = Vec::new();
+    let mut next = 0;
+    while let Some(question) = QUESTIONS.get(next) {
+        if said[next] || !(question.matters)(answers) {
+            next += 1;
             continue;
         }
         if typing.is_person() {
@@ -192,41 +246,79 @@ pub(super) fn ask(answers: &mut Answers, typing: &mut Typing, width: usize) -> R
             page.paragraph(&Prose::from(question.how));
             print!("\n{}", anstream::adapter::strip_str(&page.finish()));
         }
-        let enter = match question.enter {
-            Enter::Needed => None,
-            Enter::LeftOut => Some("none"),
-            Enter::Usual(usual) => Some(usual),
-            Enter::Suited(suited) => Some(suited(answers)),
-        };
-        let prompt = match (question.enter, enter) {
-            (Enter::Usual(_) | Enter::Suited(_), Some(enter)) => {
-                format!("{} [{enter}]: ", question.prompt)
+        match answer(question, answers, typing)? {
+            Answered::Taken => {
+                asked.push(next);
+                next += 1;
             }
-            _ => format!("{}: ", question.prompt),
-        };
-        loop {
-            let line = typing.line(&prompt)?.ok_or_else(|| Refusal::NotSaid {
-                option: answers.first_missing(),
-            })?;
-            let words = match (line.is_empty(), enter) {
-                (false, _) => line,
-                (true, Some(enter)) => enter.to_owned(),
-                (true, None) => {
-                    complain(typing, "this is needed", None)?;
-                    continue;
+            Answered::Back => {
+                if let Some(before) = asked.pop() {
+                    next = before;
+                } else {
+                    complain(typing, "this is the first question", None)?;
                 }
-            };
-            let before = (question.answer)(answers).replace(words);
-            match check(answers) {
-                None => break,
-                Some((fact, help)) => {
-                    *(question.answer)(answers) = before;
-                    complain(typing, &fact, help.as_deref())?;
-                }
+            }
+            Answered::Ended if typing.is_person() => {
+                let answered = asked.iter().filter_map(|k| {
+                    let question = &QUESTIONS[*k];
+                    Some((question.option, (question.answer)(answers).clone()?))
+                });
+                return Ok(Asked::Interrupted(answered.collect()));
+            }
+            Answered::Ended => {
+                let option = first_missing(answers);
+                return Err(Refusal::NotSaid { option }.into());
             }
         }
     }
-    Ok(())
+    Ok(Asked::All)
+}
+
+enum Answered {
+    Taken,
+    Back,
+    Ended,
+}
+
+/// Asks one question until the answer can be right.
+fn answer(
+    question: &Question,
+    answers: &mut Answers,
+    typing: &mut Typing,
+) -> Result<Answered, Failure> {
+    let enter = match ((question.answer)(answers).clone(), question.enter) {
+        (Some(before), _) => Some(before),
+        (None, Enter::Needed) => None,
+        (None, Enter::LeftOut) => Some(NONE.to_owned()),
+        (None, Enter::Usual(usual)) => Some(usual.to_owned()),
+        (None, Enter::Suited(suited)) => Some(suited(answers).to_owned()),
+    };
+    let prompt = match &enter {
+        Some(enter) if enter != NONE => format!("{} [{enter}]: ", question.prompt),
+        _ => format!("{}: ", question.prompt),
+    };
+    loop {
+        let Some(line) = typing.line(&prompt)? else {
+            return Ok(Answered::Ended);
+        };
+        if line.eq_ignore_ascii_case(BACK) {
+            return Ok(Answered::Back);
+        }
+        let words = match (line.is_empty(), &enter) {
+            (false, _) => line,
+            (true, Some(enter)) => enter.clone(),
+            (true, None) => {
+                complain(typing, "this is needed", None)?;
+                continue;
+            }
+        };
+        let before = (question.answer)(answers).replace(words);
+        let Some((fact, help)) = check(answers) else {
+            return Ok(Answered::Taken);
+        };
+        *(question.answer)(answers) = before;
+        complain(typing, &fact, help.as_deref())?;
+    }
 }
 
 /// What is wrong with the answers so far.
