@@ -472,12 +472,12 @@ fn a_foot_that_is_seated_is_not_lowered() {
     let mut lowered_when_held = 0;
     for seed in 0..10 {
         let mut survey = machine();
-        survey.bed.held_down = true;
+        survey.bed.held_down = Some(true);
         let mut bed = VirtualBed::new(&survey, seed, &as_assumed()).expect("it stands");
         let pass = read(&mut bed, &mut survey);
         for foot in 0..survey.feet.len() {
             for held_down in [true, false] {
-                survey.bed.held_down = held_down;
+                survey.bed.held_down = Some(held_down);
                 survey.passes[pass].hanging = vec![foot];
                 let card = plan(&survey, pass).expect("a plan");
                 let lowered = card.lines.iter().any(|l| l.foot == foot && l.lift < 0.0);

@@ -8,8 +8,8 @@ use approx::assert_relative_eq;
 use quarterturn::survey::keys::catalogue::FILE;
 use quarterturn::survey::keys::{Key, Section};
 use quarterturn::survey::{
-    self, AimShape, Anchors, BarHeld, Clockwise, Conditions, Entry, LengthUnit, LimitClass, Line,
-    Reading, Side, Survey, Temperature,
+    self, AimShape, Anchors, BarHeld, Clockwise, Conditions, Entry, FootKind, LengthUnit,
+    LimitClass, Line, Reading, Side, Survey, Temperature,
 };
 
 /// Every survey of a corpus folder in alphabetical order: its name and its text.
@@ -172,7 +172,14 @@ fn line_ends_and_a_byte_order_mark_change_nothing() {
 fn the_smallest_survey_has_the_defaults() {
     let survey = good("smallest");
     assert_eq!(survey.units, LengthUnit::Millimetre);
-    assert!(survey.bed.held_down);
+    // What is left out is not known; it is reckoned with all the same.
+    assert_eq!(survey.bed.held_down, None);
+    assert!(survey.bed.held_down());
+    assert_eq!(
+        survey.bed.free.map(f64::to_bits),
+        [0.0, survey.bed.length].map(f64::to_bits)
+    );
+    assert_eq!(survey.feet[0].hold_down, None);
     assert_eq!(survey.feet.len(), 4);
     let names: Vec<&str> = survey.feet.iter().map(|foot| foot.name.as_str()).collect();
     assert_eq!(names, ["F1", "R1", "F2", "R2"]);
@@ -202,7 +209,9 @@ fn the_machine_of_a_full_survey() {
     assert_relative_eq!(headstock.at, 0.35);
     assert_relative_eq!(survey.bed.length, 2.9);
     assert_relative_eq!(survey.bed.way_spacing, 0.38);
-    assert!(!survey.bed.held_down);
+    assert!(!survey.bed.held_down());
+    assert_relative_eq!(survey.bed.free[0], 0.04);
+    assert_relative_eq!(survey.bed.free[1], 2.89);
 
     assert_eq!(survey.feet.len(), 9);
     let plain = &survey.feet[0];
@@ -210,6 +219,9 @@ fn the_machine_of_a_full_survey() {
     assert_eq!(plain.clockwise, Clockwise::Lowers);
     assert_relative_eq!(plain.smallest_turn, 1.0 / 12.0);
     let overridden = &survey.feet[survey.foot_index("R4").unwrap()];
+    let [all, one] = [plain, overridden].map(|foot| (foot.kind, foot.hold_down, foot.lock_nut));
+    assert_eq!(all, (Some(FootKind::Wedge), Some(true), Some(false)));
+    assert_eq!(one, (Some(FootKind::Jack), Some(false), Some(true)));
     assert_relative_eq!(overridden.lift_per_turn, 0.000_35);
     assert_relative_eq!(overridden.at, 2.65);
     assert_relative_eq!(overridden.across, -0.17);
@@ -322,6 +334,13 @@ fn the_cuts_of_a_full_survey() {
     );
     assert!(full.differences);
     assert_eq!(full.micrometer, Some(2e-6));
+    assert_eq!(full.force, Some(20.0));
+    assert_relative_eq!(full.bar_diameter.unwrap(), 0.058);
+    let [face] = survey.faces.as_slice() else {
+        panic!("{} faces", survey.faces.len());
+    };
+    assert_relative_eq!(face.hollow, 4e-6);
+    assert_relative_eq!(face.diameter, 0.2);
     let bars: Vec<(f64, u32)> = full.collars.iter().map(|c| (c.diameter, c.bar)).collect();
     assert_eq!(bars, [(0.0, 1), (-8e-6, 1), (1e-6, 2)]);
     let held = BarHeld::BetweenCentres {
@@ -342,7 +361,16 @@ fn what_a_pass_notes_beside_its_readings() {
     let second = survey.passes[1].conditions;
     assert_eq!(second.anchors, Some(Anchors::PulledDown));
     assert_eq!(second.temperature.air, Some(19.0));
-    assert_eq!(survey.passes[2].conditions, Conditions::default());
+    // What stands on the machine stays there until somebody says otherwise; the rest is that pass's own.
+    let standing = Conditions {
+        carriage_at: Some(1.8),
+        tailstock_at: Some(2.6),
+        chuck_on: Some(true),
+        coolant_in: Some(false),
+        ..Conditions::default()
+    };
+    assert_eq!(first.spindle_stopped, Some(12.0));
+    assert_eq!(survey.passes[2].conditions, standing);
 }
 
 fn reading(line: Line, reversed: bool, at: f64, entry: Entry) -> Reading {

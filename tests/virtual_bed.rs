@@ -23,6 +23,9 @@ fn survey(held_down: bool) -> Survey {
         smallest_turn: 0.25,
         lowest_turns: None,
         highest_turns: None,
+        kind: None,
+        hold_down: None,
+        lock_nut: None,
     };
     let feet = [0.12, 0.98, 1.84, 2.7]
         .into_iter()
@@ -42,7 +45,8 @@ fn survey(held_down: bool) -> Survey {
         bed: Bed {
             length: 2.9,
             way_spacing: WAY_SPACING,
-            held_down,
+            held_down: Some(held_down),
+            free: [0.0, 2.9],
         },
         feet,
         levels: BTreeMap::from([("master".to_string(), level())]),
@@ -50,6 +54,7 @@ fn survey(held_down: bool) -> Survey {
         aim: Aim::default(),
         passes: vec![],
         cuts: vec![],
+        faces: vec![],
     }
 }
 

@@ -7,7 +7,7 @@ use clap::Args;
 use super::failure::Failure;
 use super::options::Shared;
 use super::{Done, output, source};
-use crate::cut::Conclusion;
+use crate::cut::{Conclusion, Testimony};
 use crate::report::{CutReport, json, text};
 
 /// A test cut: its taper, what the bed's twist explains, and what is left for the headstock
@@ -46,6 +46,7 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
         number,
         cut,
         conclusion: &conclusion,
+        testimony: &Testimony::all(survey, number - 1),
     };
     let text = if shared.json {
         json::to_text(&json::cut::CutObject::of(&report))

@@ -5,6 +5,10 @@ use crate::survey::{Entry, LengthUnit, Level, Line, Reading, Survey};
 /// Places nearer to each other than this are one, m.
 const SAME_PLACE: f64 = 0.02;
 
+/// A level laid across keeps so far from what covers the ways, m (half the width of a usual one; common practice, no
+/// source).
+const CLEAR: f64 = 0.03;
+
 /// Good stations for a bed: across over every foot and half way between, and along both ways chained end to end
 /// by the level's base, so that the along readings add up to a profile without a gap.
 ///
@@ -20,7 +24,7 @@ pub fn suggested(survey: &Survey, level: &Level) -> Vec<Reading> {
     };
     let chain = level
         .base
-        .map(|base| chained(survey.bed.length, base, survey.units))
+        .map(|base| chained(survey.bed.free, base, survey.units))
         .unwrap_or_default();
     let mut readings: Vec<Reading> = across(survey)
         .into_iter()
@@ -32,9 +36,27 @@ pub fn suggested(survey: &Survey, level: &Level) -> Vec<Reading> {
     readings
 }
 
-/// Over every foot and half way between two.
+/// Over every foot, or as near to it as the ways are free, and half way between two.
 fn across(survey: &Survey) -> Vec<f64> {
-    let mut over: Vec<f64> = survey.feet.iter().map(|foot| foot.at).collect();
+    let [from, to] = survey.bed.free;
+    let [first, last] = [
+        if from > 0.0 { from + CLEAR } else { from },
+        if to < survey.bed.length {
+            to - CLEAR
+        } else {
+            to
+        },
+    ];
+    let nearest = |at: f64| {
+        if at < first {
+            on_the_tape(first, survey.units).min(last)
+        } else if at > last {
+            on_the_tape(last, survey.units).max(first)
+        } else {
+            at
+        }
+    };
+    let mut over: Vec<f64> = survey.feet.iter().map(|foot| nearest(foot.at)).collect();
     over.sort_by(f64::total_cmp);
     over.dedup_by(|a, b| (*a - *b).abs() < SAME_PLACE);
     let between: Vec<f64> = over
@@ -47,15 +69,16 @@ fn across(survey: &Survey) -> Vec<f64> {
     over
 }
 
-/// As many bases as the bed holds, end to end, in its middle.
-fn chained(length: f64, base: f64, units: LengthUnit) -> Vec<f64> {
+/// As many bases as the free ways hold, end to end, in their middle.
+fn chained([from, to]: [f64; 2], base: f64, units: LengthUnit) -> Vec<f64> {
     /// A bed that is a whole number of bases long holds that many whatever the rounding.
     const ROUNDING: f64 = 1e-9;
     let mut places = Vec::new();
+    let length = to - from;
     let whole = (length / base + ROUNDING).floor();
-    let first = on_the_tape((length - whole * base) / 2.0, units) + base / 2.0;
+    let first = on_the_tape(from + (length - whole * base) / 2.0, units) + base / 2.0;
     let mut at = first;
-    while places.len() < MOST_CHAINED && at + base / 2.0 <= length + ROUNDING {
+    while places.len() < MOST_CHAINED && at + base / 2.0 <= to + ROUNDING {
         places.push(at);
         at = first + places.len() as f64 * base;
     }

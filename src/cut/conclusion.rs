@@ -4,6 +4,7 @@ use super::bar::Bar;
 use super::chosen_twist::ChosenTwist;
 use super::deflection::Deflection;
 use super::explained::{Explained, NotExplained};
+use super::straightness::Departure;
 use super::taper::{NoTaper, Taper};
 use crate::geometry::Figure;
 use crate::survey::{BarHeld, Cut, Side, Survey};
@@ -31,11 +32,22 @@ pub struct Left {
     /// Change of diameter over length, m/m.
     pub rate: Figure,
     /// Whether it is more than its uncertainty.
-    pub is_real: bool,
+    pub found: Found,
     /// Barrel that is left, m.
     pub barrel: Option<Figure>,
     /// What the rest is put down to.
     pub cause: Cause,
+}
+
+/// Whether what is left is more than its uncertainty.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Found {
+    /// It could be nothing.
+    Nothing,
+    /// It would be something, were it known that the bar did not give way under the tool.
+    MaybeTheBar,
+    /// It is something.
+    Something,
 }
 
 /// What a taper that the twist does not explain is put down to.
@@ -59,14 +71,20 @@ pub enum Cause {
 }
 
 /// Why nothing may be concluded from a cut.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub enum NoConclusion {
     /// The tailstock or a steady held the bar, and bends it to wherever it stands.
     TailstockUsed,
     /// The bar sagged or sprang.
     Sagged,
+    /// It stands out of the chuck farther than [`LONGEST_UNSUPPORTED`](super::deflection::LONGEST_UNSUPPORTED).
+    Unsupported,
+    /// Its diameter is not known, so neither is how far it gives way.
+    NoDiameter,
     /// The surveyed twist does not explain anything.
     NotExplained,
+    /// The collars do not lie on a straight taper.
+    NotStraight(Departure),
 }
 
 impl Conclusion {
@@ -80,14 +98,15 @@ impl Conclusion {
             .and_then(|pass| Some((pass, survey.level_of(pass)?)))
             .ok_or(NotExplained::NoPass)
             .and_then(|(pass, level)| Explained::of(survey, cut, &taper, pass, level));
-        let left = left(survey, cut, &taper, explained.as_ref());
+        let deflection = Deflection::of(cut);
+        let left = left(survey, cut, &taper, explained.as_ref(), deflection.as_ref());
         Ok(Self {
             bar,
             taper,
             pass,
             explained,
             left,
-            deflection: Deflection::of(cut),
+            deflection,
         })
     }
 }
@@ -97,6 +116,7 @@ fn left(
     cut: &Cut,
     taper: &Taper,
     explained: Result<&Explained, &NotExplained>,
+    deflection: Option<&Deflection>,
 ) -> Result<Left, NoConclusion> {
     if matches!(
         cut.held,
@@ -110,12 +130,22 @@ fn left(
     if cut.sagged {
         return Err(NoConclusion::Sagged);
     }
+    let deflection = deflection.ok_or(NoConclusion::NoDiameter)?;
+    if deflection.is_unsupported() {
+        return Err(NoConclusion::Unsupported);
+    }
     let explained = explained.map_err(|_| NoConclusion::NotExplained)?;
-    let rate = difference(taper.rate, explained.rate);
-    let barrel = taper
-        .barrel
-        .zip(explained.barrel)
-        .map(|(seen, explained)| difference(seen, explained));
+    if let Some(departure) = Departure::of(&Bar::of(cut), explained, deflection) {
+        return Err(NoConclusion::NotStraight(departure));
+    }
+    let of_a_stiff_bar = difference(taper.rate, explained.rate);
+    let rate = difference(of_a_stiff_bar, deflection.figure(&taper.rate_of));
+    let barrel = taper.barrel.zip(explained.barrel).map(|(seen, explained)| {
+        let left = difference(seen, explained);
+        let row = taper.barrel_of.as_ref();
+        row.map_or(left, |row| difference(left, deflection.figure(row)))
+    });
+    let exceeds = |figure: Figure| figure.value.abs() > figure.u95;
     // A diameter that grows away from the headstock: the axis runs away from the tool.
     let away_from_tool = match cut.tool {
         Side::Front => 0.5,
@@ -145,7 +175,11 @@ fn left(
     };
     Ok(Left {
         rate,
-        is_real: rate.value.abs() > rate.u95,
+        found: match (exceeds(rate), exceeds(of_a_stiff_bar)) {
+            (true, _) => Found::Something,
+            (false, true) => Found::MaybeTheBar,
+            (false, false) => Found::Nothing,
+        },
         barrel,
         cause,
     })

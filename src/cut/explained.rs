@@ -10,7 +10,7 @@
 //! Crown and sag lift the tool by d; at radius r that changes the radius by d²/2r, next to nothing (see
 //! [`crown_effect`]).
 
-use nalgebra::{DMatrix, RowDVector};
+use nalgebra::{DMatrix, DVector, RowDVector};
 
 use super::bar::Bar;
 use super::taper::Taper;
@@ -26,6 +26,10 @@ pub struct Explained {
     pub barrel: Option<Figure>,
     /// Change of cross slope from the first collar to the last, m/m.
     pub cross_slope: Figure,
+    /// What it does to every diameter, against the first, m.
+    pub diameters: DVector<f64>,
+    /// `root · rootᵀ` is the covariance of the diameters.
+    pub root: DMatrix<f64>,
     /// Place of the chuck's face or of the headstock's centre along the bed, m.
     pub start: f64,
     /// Whether a collar stands beyond the cross readings, where the bed is only carried on.
@@ -125,25 +129,31 @@ impl Explained {
             }
             rows.push(row * per_slope);
         }
-        let diameters = DMatrix::from_rows(&rows);
-        let figure = |row: RowDVector<f64>| {
-            let system = adjustment.system();
-            let value = system.value(row.transpose().as_view())?;
-            let root = adjustment.covariance_root(&DMatrix::from_rows(&[row]));
-            Some(Figure::normal(value + 0.0, root.norm()))
+        // Only differences along a bar count, and only they are known: the level's zero is not.
+        let against_first: Vec<_> = rows.iter().map(|row| row - &rows[0]).collect();
+        let value = |row: &RowDVector<f64>| adjustment.system().value(row.transpose().as_view());
+        let diameters: Option<Vec<f64>> = against_first.iter().map(value).collect();
+        let diameters = DVector::from_vec(diameters.ok_or(NotExplained::NoTwist)?);
+        let root = adjustment.covariance_root(&DMatrix::from_rows(&against_first));
+        let figure = |row: &RowDVector<f64>| {
+            Figure::normal((row * &diameters)[0] + 0.0, (row * &root).norm())
         };
         let [first, last] = taper.span;
         let ends = slope(start + first).zip(slope(start + last));
         let (low, high) = cross_range(&adjustment).ok_or(NotExplained::NoTwist)?;
         Ok(Self {
-            rate: figure(&taper.rate_of * &diameters).ok_or(NotExplained::NoTwist)?,
-            barrel: taper
-                .barrel_of
-                .as_ref()
-                .and_then(|row| figure(row * &diameters)),
+            rate: figure(&taper.rate_of),
+            barrel: taper.barrel_of.as_ref().map(figure),
             cross_slope: ends
-                .and_then(|(first, last)| figure(last - first))
+                .and_then(|(first, last)| {
+                    let row = last - first;
+                    let root =
+                        adjustment.covariance_root(&DMatrix::from_rows(std::slice::from_ref(&row)));
+                    Some(Figure::normal(value(&row)? + 0.0, root.norm()))
+                })
                 .ok_or(NotExplained::NoTwist)?,
+            diameters,
+            root,
             start,
             beyond_readings: places.iter().any(|at| *at < low || *at > high),
         })

@@ -119,7 +119,7 @@ impl Taper {
 }
 
 /// Diameters less those of the first collar: a few micrometres on sixty millimetres keep all their digits.
-fn diameters(bar: &Bar) -> DVector<f64> {
+pub(super) fn diameters(bar: &Bar) -> DVector<f64> {
     let first = bar.collars.first().map_or(0.0, |collar| collar.diameter);
     DVector::from_iterator(
         bar.collars.len(),
@@ -128,13 +128,13 @@ fn diameters(bar: &Bar) -> DVector<f64> {
 }
 
 /// One column for the size of every bar, one for the distance from the middle, one for its square.
-struct Fit {
-    design: DMatrix<f64>,
-    bars: usize,
+pub(super) struct Fit {
+    pub(super) design: DMatrix<f64>,
+    pub(super) bars: usize,
 }
 
 impl Fit {
-    fn new(bar: &Bar, curved: bool) -> Self {
+    pub(super) fn new(bar: &Bar, curved: bool) -> Self {
         let mut bars: Vec<u32> = bar.collars.iter().map(|collar| collar.bar).collect();
         bars.sort_unstable();
         bars.dedup();
@@ -175,14 +175,19 @@ impl Fit {
         let target = diameters(bar) / bar.deviation;
         let solved = LeastSquares::new(self.design.clone() / bar.deviation, target).solve();
         let freedom = self.design.nrows() - solved.rank;
-        let distribution = ChiSquared::new(freedom as f64).ok()?;
         let chi_square = solved.sum_of_squares();
         Some(Scatter {
             chi_square,
             freedom,
-            chance: distribution.sf(chi_square),
+            chance: chance(chi_square, freedom)?,
         })
     }
+}
+
+/// How often chance alone leaves a sum of squares as large; `None` where nothing is left over to tell.
+pub(super) fn chance(sum_of_squares: f64, freedom: usize) -> Option<f64> {
+    let distribution = ChiSquared::new(freedom as f64).ok()?;
+    Some(distribution.sf(sum_of_squares))
 }
 
 #[cfg(test)]

@@ -4,7 +4,7 @@ use nalgebra::DVector;
 
 use crate::geometry::{Figure, Particulars};
 use crate::response::Place;
-use crate::survey::Line;
+use crate::survey::{Foot, Line};
 
 use super::advice::Advice;
 
@@ -15,6 +15,27 @@ pub const THREAD_SLACK: f64 = 8.0 / 90.0;
 /// How far a foot may be turned either way to bring a reading back at the end, quarter-turns: its slack, and
 /// as much again.
 pub const LOOK_AGAIN_REACH: f64 = 2.0 * THREAD_SLACK;
+
+/// How far a foot that is lowered by count alone is turned past its turn and back up, turns: a twelfth, as much as the
+/// slack of a thread takes (common practice, no source).
+const PAST: f64 = 1.0 / 12.0;
+
+/// No foot goes further past its turn than this, m (common practice, no source).
+const MOST_PAST: f64 = 0.1e-3;
+
+/// How far to lower this foot past its turn before it comes back up, quarter-turns.
+///
+/// ```
+/// let survey = "format = 1\n[bed]\nlength = 2000\nway_spacing = 300\n[feet]\nat = [100, 1900]\nlift_per_turn = 1.0\n";
+/// let mut foot = quarterturn::survey::read(survey).unwrap().feet.remove(0);
+/// // A twelfth of a turn of a pitch of 1 mm is 0.083 mm; of 3 mm it would be 0.25 mm, and 0.1 mm are a thirtieth.
+/// assert!((quarterturn::plan::overrun(&foot) * 90.0 - 30.0).abs() < 1e-9);
+/// foot.lift_per_turn = 3e-3;
+/// assert!((quarterturn::plan::overrun(&foot) * 90.0 - 12.0).abs() < 1e-9);
+/// ```
+pub fn overrun(foot: &Foot) -> f64 {
+    4.0 * PAST.min(MOST_PAST / foot.lift_per_turn)
+}
 
 /// Everything a round of turning needs, and what it should leave.
 #[derive(Debug, Clone, PartialEq)]

@@ -33,12 +33,12 @@ pub(super) fn loads(
     let least = NEARLY * LEAST_SHARE * mean;
     let turned = lifts.amax() > 0.0;
     let inside = advice.contains(&Advice::Done);
-    if !survey.bed.held_down && !inside {
+    if !survey.bed.held_down() && !inside {
         advice.extend(diagonal(survey, &found, mean));
     }
     for (foot, load) in found.feet.iter().enumerate() {
         // A bed that is held down lies on such a foot all the same: its anchor draws it there.
-        if load.after.force >= least || survey.bed.held_down {
+        if load.after.force >= least || survey.bed.held_down() {
             continue;
         }
         if turned {

@@ -11,6 +11,7 @@
 //! * `prediction` gives the figures that turns should leave, `held_against` holds them against the limits.
 //! * [`trips`] puts it in order, `advising` says what goes with it, [`turns`] makes the plan of both.
 //! * `midway` is the bed in the middle of a round, where the rest of it is planned anew.
+//! * `hazards` are what can hurt whoever works from the card.
 //! * [`expected`] is the shape they should leave, place by place.
 //! * [`card`] is that card, [`advice`] what the plan has to say beside it.
 
@@ -23,6 +24,7 @@ pub mod departures;
 pub mod expected;
 mod footing;
 mod going_round;
+mod hazards;
 mod held_against;
 mod judged;
 mod loads;
@@ -39,9 +41,10 @@ mod watch;
 pub use advice::Advice;
 pub use card::{
     Action, CardLine, FootLoad, LOOK_AGAIN_REACH, Look, Prediction, Proof, THREAD_SLACK, TurnPlan,
-    Watch,
+    Watch, overrun,
 };
 pub use expected::{ExpectedShape, Moved};
 pub use going_round::TIMES_ROUND;
+pub use hazards::Hazard;
 pub use midway::midway;
 pub use turns::{NoPlan, after, plan};

@@ -18,6 +18,10 @@ const PRICE: f64 = 0.1 / 1e-3;
 /// Nobody turns a foot further than this in one round, m.
 const FARTHEST: f64 = 20e-3;
 
+/// A foot under covered ways goes no farther than this between two passes, m: no reading shows there what it did, only
+/// the beam says so (common practice, no source).
+const COVERED: f64 = 0.1e-3;
+
 /// Where a bubble says when to stop, a screw is turned by whole degrees, turns.
 const DEGREE: f64 = 1.0 / 360.0;
 
@@ -99,6 +103,11 @@ impl Steps {
         for foot in &survey.feet {
             let smallest = turn(foot);
             let step = smallest * foot.lift_per_turn;
+            let most = if survey.bed.is_free(foot.at) {
+                most
+            } else {
+                most.min(COVERED)
+            };
             let farthest = most / step;
             // A bound that is a whole number of steps must not be lost to rounding.
             let whole = 1e-9;
@@ -115,7 +124,7 @@ impl Steps {
                 highest.min(farthest).floor().max(0.0) as i64,
             ));
         }
-        if !survey.bed.held_down {
+        if !survey.bed.held_down() {
             for &foot in hanging {
                 bounds[foot].0 = 0;
             }

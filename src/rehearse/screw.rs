@@ -74,6 +74,9 @@ mod tests {
             smallest_turn: 0.25,
             lowest_turns: travel.map(|turns| -turns),
             highest_turns: travel,
+            kind: None,
+            hold_down: None,
+            lock_nut: None,
         }
     }
 

@@ -1,6 +1,6 @@
 //! What a test cut says, gathered for printing.
 
-use crate::cut::Conclusion;
+use crate::cut::{Conclusion, Testimony};
 use crate::geometry::{Figure, Verdict};
 use crate::survey::limit_class::TAPER_LENGTH;
 use crate::survey::{BarHeld, Cut, Survey};
@@ -16,6 +16,8 @@ pub struct CutReport<'a> {
     pub cut: &'a Cut,
     /// What it says.
     pub conclusion: &'a Conclusion,
+    /// What other cuts and faced discs say of the spindle.
+    pub testimony: &'a [Testimony],
 }
 
 impl CutReport<'_> {
@@ -25,9 +27,10 @@ impl CutReport<'_> {
     }
 
     /// The verdict on the taper and the largest taper allowed, m over [`TAPER_LENGTH`], where the survey
-    /// names a class.
+    /// names a class; the class is one of work in the chuck.
     pub fn taper_verdict(&self) -> Option<(Verdict, f64)> {
-        let allowed = self.survey.limits.class?.taper();
+        let class = self.survey.limits.class?;
+        let allowed = (!self.between_centres()).then(|| class.taper())?;
         let rate = self.conclusion.taper.rate;
         let over = Figure {
             value: rate.value * TAPER_LENGTH,

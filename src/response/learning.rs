@@ -127,7 +127,7 @@ impl<'a> Learning<'a> {
                 points,
                 usual: Reaches::usual(survey),
             },
-            bearing: (!survey.bed.held_down)
+            bearing: (!survey.bed.held_down())
                 .then(|| Bearing::of(&rounds, pass))
                 .flatten(),
             model_share: MODEL_SHARES[0],

@@ -76,7 +76,7 @@ impl<'a> Rounds<'a> {
             .iter()
             .map(|pass| lifts_after(survey, pass))
             .collect();
-        let lifts = if survey.bed.held_down {
+        let lifts = if survey.bed.held_down() {
             recorded.clone()
         } else {
             vec![DVector::zeros(survey.feet.len()); rounds.len()]

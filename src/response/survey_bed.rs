@@ -70,7 +70,7 @@ impl BedModel {
             .map(|foot| place(foot.at, foot.across))
             .collect();
         let bed = &survey.bed;
-        let weightless = Self::weightless(bed.length, &feet, bed.held_down, reaches);
+        let weightless = Self::weightless(bed.length, &feet, bed.held_down(), reaches);
         let Some(mass) = survey.machine.mass else {
             return weightless;
         };
@@ -150,6 +150,9 @@ mod tests {
             smallest_turn: 0.25,
             lowest_turns: None,
             highest_turns: None,
+            kind: None,
+            hold_down: None,
+            lock_nut: None,
         };
         Survey {
             units: LengthUnit::Millimetre,
@@ -157,7 +160,8 @@ mod tests {
             bed: Bed {
                 length: 2.9,
                 way_spacing: 0.38,
-                held_down: false,
+                held_down: Some(false),
+                free: [0.0, 2.9],
             },
             feet: pairs(4, 0.12, 0.86, 0.18).into_iter().map(foot).collect(),
             levels: BTreeMap::new(),
@@ -165,6 +169,7 @@ mod tests {
             aim: Aim::default(),
             passes: vec![],
             cuts: vec![],
+            faces: vec![],
         }
     }
 

@@ -11,6 +11,10 @@ pub const CAST_IRON: f64 = 10.5e-6;
 /// The air may differ by this between two passes before it is worth a word, K (common practice, no source).
 pub const AIR_DIFFERENCE: f64 = 2.0;
 
+/// Top and underside may differ by this more in one pass than in the other before it is worth a word, K (common
+/// practice, no source: about what a thermometer held against a casting is worth).
+pub const LEAST_DIFFERENCE: f64 = 0.5;
+
 /// What temperatures say about two passes.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Warmth {
@@ -42,6 +46,20 @@ impl Warmth {
                 second.conditions.temperature.air,
             ),
         }
+    }
+
+    /// How much warmer the top has become against the underside, where that is worth a word, K.
+    ///
+    /// ```
+    /// use quarterturn::settle::warmth::Warmth;
+    ///
+    /// let warmth = |kelvin| Warmth { top_over_below: Some(kelvin), crown: None, air: None };
+    /// assert_eq!(warmth(0.1).worth_a_word(), None);
+    /// assert_eq!(warmth(-0.5).worth_a_word(), Some(-0.5));
+    /// ```
+    pub fn worth_a_word(&self) -> Option<f64> {
+        self.top_over_below
+            .filter(|kelvin| kelvin.abs() >= LEAST_DIFFERENCE)
     }
 
     /// Whether the air is so different that the passes hardly compare.

@@ -38,6 +38,8 @@ pub struct Survey {
     pub passes: Vec<Pass>,
     /// Test cuts in the chuck, in file order.
     pub cuts: Vec<Cut>,
+    /// Faced discs in file order.
+    pub faces: Vec<Face>,
 }
 
 /// The machine as a whole.
@@ -80,7 +82,22 @@ pub struct Bed {
     /// Distance between the lines on which the level or its blocks rest, m.
     pub way_spacing: f64,
     /// Whether anchors can pull a foot down; if not, the bed only rests on its feet.
-    pub held_down: bool,
+    pub held_down: Option<bool>,
+    /// The stretch along which the ways are free to be read, m from the headstock end.
+    pub free: [f64; 2],
+}
+
+impl Bed {
+    /// Whether to reckon with anchors that can pull a foot down: unless the file says that there are none.
+    pub fn held_down(&self) -> bool {
+        self.held_down.unwrap_or(true)
+    }
+
+    /// Whether a level finds the ways free at this place.
+    pub fn is_free(&self, at: f64) -> bool {
+        let [from, to] = self.free;
+        (from - PLACE_ROUNDING..=to + PLACE_ROUNDING).contains(&at)
+    }
 }
 
 /// The operator's side or the far side.
@@ -123,6 +140,27 @@ pub struct Foot {
     pub lowest_turns: Option<f64>,
     /// Travel left upwards from now, turns (zero or positive).
     pub highest_turns: Option<f64>,
+    /// What it is.
+    pub kind: Option<FootKind>,
+    /// Whether a nut or a bolt pulls the bed down onto it.
+    pub hold_down: Option<bool>,
+    /// Whether a nut locks its screw.
+    pub lock_nut: Option<bool>,
+}
+
+/// What a foot is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum FootKind {
+    /// A jack screw under the bed; what holds down is a bolt of its own beside it.
+    Jack,
+    /// One screw pushes, another pulls.
+    PushPull,
+    /// A wedge mount with a bolt through its middle.
+    Wedge,
+    /// A mount with rubber in it.
+    Rubber,
+    /// Shims.
+    Shims,
 }
 
 /// A precision level.
@@ -269,6 +307,16 @@ pub struct Conditions {
     pub anchors: Option<Anchors>,
     /// How warm it was.
     pub temperature: Temperature,
+    /// Where the carriage stood, m from the headstock end.
+    pub carriage_at: Option<f64>,
+    /// Where the tailstock stood, m from the headstock end.
+    pub tailstock_at: Option<f64>,
+    /// Whether the chuck was on.
+    pub chuck_on: Option<bool>,
+    /// Whether the coolant was in.
+    pub coolant_in: Option<bool>,
+    /// Hours since the spindle stopped.
+    pub spindle_stopped: Option<f64>,
     /// Whether the round after it was stopped before all was turned; `turned` says how far it went.
     pub unfinished: bool,
 }
@@ -346,8 +394,27 @@ pub struct Cut {
     pub differences: bool,
     /// How far a measured diameter may be off, 95 times in 100, m.
     pub micrometer: Option<f64>,
+    /// The most that the tool may have pushed the bar away with, N.
+    pub force: Option<f64>,
+    /// Diameter of the bar between its collars, m.
+    pub bar_diameter: Option<f64>,
     /// The bar was seen to sag or spring.
     pub sagged: bool,
+    /// The person's note.
+    pub note: Option<String>,
+}
+
+/// A disc that was faced.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Face {
+    /// When it was faced, as written in the file.
+    pub taken: Option<toml::value::Datetime>,
+    /// How far its middle lies behind its rim, m; negative where it stands out.
+    pub hollow: f64,
+    /// Diameter over which that was measured, m.
+    pub diameter: f64,
+    /// The side of the work on which the tool stood.
+    pub tool: Side,
     /// The person's note.
     pub note: Option<String>,
 }
@@ -412,11 +479,12 @@ impl Survey {
 pub const PLACE_ROUNDING: f64 = 1e-6;
 
 impl Bed {
-    /// How far a level of this base reaches past an end of the bed when its middle stands at `at`, m.
+    /// How far a level of this base reaches past an end of the free ways when its middle stands at `at`, m.
     ///
-    /// Up to [`PLACE_ROUNDING`] both its ends stand on the bed.
+    /// Up to [`PLACE_ROUNDING`] both its ends stand on them.
     pub fn overhang(&self, base: f64, at: f64) -> f64 {
-        (base / 2.0 - at).max(at + base / 2.0 - self.length)
+        let [from, to] = self.free;
+        (from + base / 2.0 - at).max(at + base / 2.0 - to)
     }
 }
 

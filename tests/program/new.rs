@@ -92,11 +92,13 @@ fn options_that_cannot_be_are_shown_in_the_file() {
 }
 
 /// Answers to all questions, in their order.
-const ANSWERS: [&str; 17] = [
+const ANSWERS: [&str; 19] = [
     "Lathe 2",
     "in",
     "114",
     "15",
+    "27",
+    "",
     "5, 38 5/8 in, 72, 106",
     "",
     "no",
@@ -121,12 +123,12 @@ fn answers_through_a_pipe() {
         .run();
     assert_eq!((run.status, run.complained.as_str()), (0, ""));
     assert_snapshot!("answers_written", machine.text());
-    assert_eq!(machine.survey().passes[0].readings.len(), 7 + 2 * 14);
+    assert_eq!(machine.survey().passes[0].readings.len(), 7 + 2 * 10);
     // What is said as an option is not asked for.
     let machine = Machine::empty();
     let run = machine
         .program("new bed.toml --units in --name x --mass none")
-        .input(ANSWERS[2..16].join("\n") + "\n")
+        .input(ANSWERS[2..18].join("\n") + "\n")
         .run();
     assert_eq!((run.status, run.complained.as_str()), (0, ""));
 }
@@ -154,12 +156,14 @@ fn asked_at_the_terminal() {
         ("Unit, mm or in [mm]: ", &["cm", ""]),
         ("Length of the bed: ", &["", "2,9 m", "-5", "2900"]),
         ("Way spacing: ", &["380"]),
+        ("Free ways from: ", &["3000", "640"]),
+        ("Free ways to: ", &[""]),
         (
             "Places of the feet: ",
             &["120 980 1840 27000", "120 980 1840 2700"],
         ),
         ("Foot spacing: ", &[""]),
-        ("Held down, yes or no [yes]: ", &["maybe", "no"]),
+        ("Held down, yes or no: ", &["maybe", "no"]),
         ("Lift per turn: ", &["150", "1.5"]),
         ("Clockwise raises or lowers [raises]: ", &["rises", ""]),
         ("Smallest turn [1/72]: ", &[""]),
@@ -184,7 +188,7 @@ fn asked_at_the_terminal() {
     let survey = machine.survey();
     assert_eq!(survey.machine.name.as_deref(), Some("Lathe 2"));
     assert!((survey.bed.length - 2.9).abs() < 1e-12);
-    assert!(!survey.bed.held_down);
+    assert!(!survey.bed.held_down());
     assert!((survey.feet[6].at - 2.7).abs() < 1e-12);
     assert_eq!(survey.limits.crown, Some([0.0, 2e-5]));
 }
@@ -194,7 +198,7 @@ fn asked_at_the_terminal() {
 fn a_class_instead_of_numbers() {
     let asked = |limits: &[&str]| {
         let machine = Machine::empty();
-        let answers = [&ANSWERS[..13], limits].concat();
+        let answers = [&ANSWERS[..15], limits].concat();
         let run = machine
             .program("new bed.toml --mass none")
             .input(answers.join("\n") + "\n")
@@ -278,10 +282,12 @@ fn back_to_the_question_before() {
         ("this is the first question", ""), // Enter leaves the name out.
         ("Length of the bed: ", "290"),
         ("Way spacing: ", "38"),
-        ("Places of the feet: ", "back"),
+        ("Free ways from: ", "back"),
         ("Way spacing [38]: ", "back"),
         ("Length of the bed [290]: ", "2900"),
         ("Way spacing [38]: ", "380"),
+        ("Free ways from: ", "640"),
+        ("Free ways to: ", ""),
         ("Places of the feet: ", "120 980 1840 2700"),
         ("Foot spacing: ", "back"),
         ("Places of the feet [120 980 1840 2700]: ", ""),
@@ -301,7 +307,8 @@ fn back_to_the_question_before() {
     assert_eq!(
         command,
         Some(
-            "quarterturn new bed.toml --units mm --name=none --length=2900 --way-spacing=380 --feet-at='120 980 1840 2700'"
+            "quarterturn new bed.toml --units mm --name=none --length=2900 --way-spacing=380 --ways-from=640 \
+             --ways-to=none --feet-at='120 980 1840 2700'"
         )
     );
     // It asks for the rest only.
@@ -312,6 +319,8 @@ fn back_to_the_question_before() {
         "--name=none",
         "--length=2900",
         "--way-spacing=380",
+        "--ways-from=640",
+        "--ways-to=none",
         "--feet-at=120 980 1840 2700",
     ];
     let run = machine

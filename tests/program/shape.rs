@@ -205,3 +205,40 @@ fn what_would_settle_a_local_limit() {
     assert_eq!(first["figure"], "local_front");
     assert_eq!(first["over_mm"], 500.0);
 }
+
+/// What stands on the bed is told once and kept; a pass says where it differs from the one before.
+#[test]
+fn conditions_that_changed_are_told() {
+    let survey = r#"
+        format = 1
+        bed = { length = 2000, way_spacing = 400 }
+        feet = { at = [100, 1900], lift_per_turn = 1.5 }
+        level.plain = { division = "0.02 mm/m" }
+        [[pass]]
+        stations = [300, 1000, 1700]
+        cross = ["1F", "0", "1R"]
+        carriage_at = 1500
+        chuck_on = true
+        [[pass]]
+        stations = [300, 1000, 1700]
+        cross = ["1F", "0", "1R"]
+        [[pass]]
+        stations = [300, 1000, 1700]
+        cross = ["1F", "0", "1R"]
+        carriage_at = 400
+        chuck_on = false
+        spindle_stopped = 3
+    "#;
+    let shape = |pass: usize| {
+        Program::with(&format!("shape --pass {pass}"))
+            .input(survey)
+            .prints()
+    };
+    for pass in [1, 2] {
+        assert!(!shape(pass).contains("Unlike"), "{}", shape(pass));
+    }
+    let third = shape(3).split_whitespace().collect::<Vec<_>>().join(" ");
+    let words =
+        "Unlike pass 2: carriage at 400 mm, was at 1500 mm, chuck off, spindle stopped 3 h before.";
+    assert!(third.contains(words), "{third}");
+}

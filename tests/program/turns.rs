@@ -140,3 +140,184 @@ fn reflowed(text: &str) -> String {
         .join(" ")
         .replace("Clockwise and clockwise", "Clockwise and anticlockwise")
 }
+
+/// A bed of two pairs, read in the middle, whose kinds of feet are told.
+fn of_feet(keys: &str, bed: &str) -> String {
+    format!(
+        r#"
+        format = 1
+        units = "mm"
+        machine = {{ mass = "2000 kg" }}
+        bed = {{ length = 2000, way_spacing = 400{bed} }}
+        feet = {{ at = [100, 1000, 1900], lift_per_turn = 1.5{keys} }}
+        level.plain = {{ division = "0.02 mm/m", base = 200, range = 20 }}
+        limits = {{ twist = "0.03 mm/m" }}
+        [[pass]]
+        stations = [300, 1000, 1700]
+        cross = ["5F", "0", "5R"]
+    "#
+    )
+}
+
+/// Its card.
+fn with_feet(keys: &str, bed: &str) -> String {
+    Program::with("turns").input(of_feet(keys, bed)).prints()
+}
+
+/// One line, as read.
+fn flat(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// What a foot is says which screw is turned, and which nut is eased for it (common practice, no source).
+#[test]
+fn the_card_names_the_screw_and_the_nut() {
+    for (keys, has, has_not) in [
+        (
+            r#", kind = "jack", hold_down = true"#,
+            &["jack: raise", "anchor: ease, nip", "A spreader plate"][..],
+            &["wedge:"][..],
+        ),
+        (
+            r#", kind = "wedge", hold_down = true"#,
+            &["wedge: lower", "centre bolt: ease, nip"],
+            &["spreader"],
+        ),
+        (
+            r#", kind = "push-pull""#,
+            &["push screw: raise", "pull screw: ease, nip"],
+            &[],
+        ),
+        (
+            r#", kind = "rubber", hold_down = false"#,
+            &["mount: raise"],
+            &["ease, nip", "Ease the nut"],
+        ),
+        (
+            r#", kind = "shims", hold_down = false"#,
+            &["shims: put under", "shims: take out", "marked points"],
+            &["clockwise,"],
+        ),
+    ] {
+        let card = flat(&with_feet(keys, ""));
+        for words in has {
+            assert!(card.contains(words), "{keys}: no `{words}` in {card}");
+        }
+        for words in has_not {
+            assert!(!card.contains(words), "{keys}: `{words}` in {card}");
+        }
+    }
+    // One foot of another kind.
+    let mixed = r#", kind = "wedge" }
+        foot = { F1 = { kind = "jack" }"#;
+    let card = flat(&with_feet(mixed, ""));
+    assert!(
+        card.contains("F1 jack: ") && card.contains("R1 wedge: "),
+        "{card}"
+    );
+}
+
+/// No anchors, no talk of them; not known, and they are asked for.
+#[test]
+fn anchors_are_spoken_of_where_there_are_some() {
+    let none = flat(&with_feet("", ", held_down = false"));
+    for words in ["anchor", "nut of the foot", "held_down"] {
+        assert!(!none.to_lowercase().contains(words), "`{words}` in {none}");
+    }
+    let some = flat(&with_feet("", ", held_down = true"));
+    assert!(
+        some.contains("Where a nut holds a foot down, every reading is one with all nuts tight"),
+        "{some}"
+    );
+    assert!(
+        some.contains("turn two thirds of the count") && some.contains("Never slacken all anchors"),
+        "{some}"
+    );
+    let unknown = flat(&with_feet("", ""));
+    assert!(
+        unknown.contains(
+            "Whether anchors hold the bed down is not known: write `held_down` under [bed]"
+        ),
+        "{unknown}"
+    );
+}
+
+/// A lock nut moves the screw as it is tightened (common practice, no source).
+#[test]
+fn a_lock_nut_is_read_again() {
+    let words = "Hold the screw while you tighten a lock nut, and read again.";
+    assert!(flat(&with_feet(", lock_nut = true", "")).contains(words));
+    assert!(!flat(&with_feet(", lock_nut = false", "")).contains(words));
+}
+
+/// A twelfth of a turn, never above 0.1 mm: of a pitch of 1.5 mm that is 24 degrees (common practice, no source).
+#[test]
+fn a_foot_that_is_counted_goes_past_by_the_slack_only() {
+    let card = flat(&with_feet("", ""));
+    assert!(
+        card.contains("lower a foot 24° too far, the slack of its thread, and come back up"),
+        "{card}"
+    );
+    assert!(!card.contains("quarter-turn too far"), "{card}");
+}
+
+/// What can hurt comes first, and only what can (common practice, no source).
+#[test]
+fn cautions_stand_first_and_apply() {
+    let card = with_feet("", ", held_down = false");
+    let safety = card.find("Safety").expect("there are cautions");
+    assert!(
+        safety < card.find("Turn ").expect("there is a card"),
+        "{card}"
+    );
+    assert!(
+        !card.contains("chuck key") && !card.contains("can tip"),
+        "{card}"
+    );
+    let lathe =
+        r#"centre_height = 200, headstock_mass = "500 kg", headstock_at = 300, mass = "2000 kg""#;
+    let lathe = of_feet("", ", held_down = true").replace(r#"mass = "2000 kg""#, lathe);
+    let lathe = Program::with("turns").input(lathe).prints();
+    for words in [
+        "Take the chuck key out",
+        "It can tip",
+        "Never slacken all anchors",
+    ] {
+        assert!(lathe.contains(words), "no `{words}` in {lathe}");
+    }
+    let still = Program::with("turns").input(ONE_FOOT_HANGS).prints();
+    assert!(still.contains("Safety"), "{still}");
+}
+
+/// A corner under the headstock, where no level shows what its foot did, is not sent far: a tenth of a millimetre
+/// between two passes (common practice, no source). Read to the end it would go twice as far and more.
+#[test]
+fn a_covered_corner_is_not_sent_far() {
+    let survey = |ways: &str| {
+        format!(
+            r#"
+            format = 1
+            bed = {{ length = 3000, way_spacing = 400, held_down = true{ways} }}
+            feet = {{ at = [100, 1000, 2000, 2900], lift_per_turn = 1.5, smallest_turn = "1/72" }}
+            level.plain = {{ division = "0.1 mm/m", range = 20 }}
+            limits = {{ twist = "0.03 mm/m" }}
+            [[pass]]
+            stations = [700, 1500, 2200, 2900]
+            cross = ["9F", "4F", "0", "4R"]
+            "#
+        )
+    };
+    let most = |ways: &str| {
+        let card = Program::with("turns --json").input(survey(ways)).prints();
+        let card: serde_json::Value = serde_json::from_str(&card).expect("JSON");
+        let lines = card["turns"].as_array().expect("a list").iter();
+        let of_first = lines.filter(|line| line["foot"] == "F1" || line["foot"] == "R1");
+        of_first
+            .filter_map(|line| line["lift_mm"].as_f64())
+            .map(f64::abs)
+            .fold(0.0, f64::max)
+    };
+    let (free, covered) = (most(""), most(", ways_from = 640"));
+    assert!(free > 0.2, "{free}");
+    assert!(covered <= 0.1 + 1e-9, "{covered}");
+}

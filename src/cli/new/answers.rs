@@ -26,6 +26,14 @@ pub(super) struct Answers {
     #[arg(long, value_name = "LENGTH")]
     pub way_spacing: Option<String>,
 
+    /// Where the ways come out from under the headstock
+    #[arg(long, value_name = "PLACE")]
+    pub ways_from: Option<String>,
+
+    /// Where the free ways end
+    #[arg(long, value_name = "PLACE")]
+    pub ways_to: Option<String>,
+
     /// Places of the pairs of feet from the headstock end: 120,980,1840,2700
     #[arg(long, value_name = "PLACES")]
     pub feet_at: Option<String>,
@@ -171,9 +179,14 @@ impl Answers {
             &format!("way_spacing = {}", value(spacing)),
             "between the lines on which the level or its blocks rest",
         );
-        let held_down = given(self.held_down.as_ref()).map_or("true", yes_or_no);
-        sheet.line(
-            &format!("held_down = {held_down}"),
+        for (key, answer) in [("ways_from", &self.ways_from), ("ways_to", &self.ways_to)] {
+            if let Some(place) = given(answer.as_ref()) {
+                sheet.line(&format!("{key} = {}", value(place)), "");
+            }
+        }
+        sheet.optional(
+            ("held_down", "true"),
+            given(self.held_down.as_ref()).map(|answer| yes_or_no(answer).to_owned()),
             "true: anchors can pull a foot down; false: the bed only rests",
         );
         sheet.heading(
@@ -357,6 +370,8 @@ mod tests {
             way_spacing: say("15"),
             feet_at: say("5, 38 5/8 in, 106"),
             foot_spacing: say("14"),
+            ways_from: say("27"),
+            ways_to: say("112"),
             held_down: say("no"),
             lift_per_turn: say("1/13 in"),
             clockwise: say("lowers"),
@@ -378,7 +393,7 @@ mod tests {
         let text = answers.text() + &answers.limits("", "");
         let survey = read(&text).unwrap_or_else(|mistakes| panic!("{mistakes:#?}\n{text}"));
         assert_eq!(survey.machine.name.as_deref(), Some("Lathe \"two\""));
-        assert!(!survey.bed.held_down);
+        assert!(!survey.bed.held_down());
         assert_eq!(survey.feet.len(), 6);
         assert!((survey.feet[2].at - 38.625 * 0.0254).abs() < 1e-12);
         assert!((survey.feet[0].lift_per_turn - 0.0254 / 13.0).abs() < 1e-12);

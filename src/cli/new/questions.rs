@@ -40,7 +40,7 @@ struct Question {
 /// It does whatever was answered.
 const ALWAYS: fn(&Answers) -> bool = |_| true;
 
-const QUESTIONS: [Question; 19] = [
+const QUESTIONS: [Question; 21] = [
     Question {
         prompt: "Name of the machine",
         how: "So that the papers say which one it is.",
@@ -74,6 +74,23 @@ const QUESTIONS: [Question; 19] = [
         matters: ALWAYS,
     },
     Question {
+        prompt: "Free ways from",
+        how: "Where the ways come out from under the headstock, from the headstock end: nothing can be read before. \
+              Enter if they are free from the end on.",
+        enter: Enter::LeftOut,
+        option: "--ways-from",
+        answer: |answers| &mut answers.ways_from,
+        matters: ALWAYS,
+    },
+    Question {
+        prompt: "Free ways to",
+        how: "Where they end, or something that stays on the bed covers them. Enter if they are free to the end.",
+        enter: Enter::LeftOut,
+        option: "--ways-to",
+        answer: |answers| &mut answers.ways_to,
+        matters: ALWAYS,
+    },
+    Question {
         prompt: "Places of the feet",
         how: "Hook the tape over the headstock end and note the middle of every pair of feet, front and rear \
               together, as in 120, 980, 1840.",
@@ -93,16 +110,17 @@ const QUESTIONS: [Question; 19] = [
     },
     Question {
         prompt: "Held down, yes or no",
-        how: "Yes if anchors can pull a foot down; no if the bed only rests on its feet.",
-        enter: Enter::Usual("yes"),
+        how: "Yes if anchors can pull a foot down; no if the bed only rests on its feet. Enter if not known.",
+        enter: Enter::LeftOut,
         option: "--held-down",
         answer: |answers| &mut answers.held_down,
         matters: ALWAYS,
     },
     Question {
         prompt: "Lift per turn",
-        how: "Set a dial gauge on the bed right over a foot, give its screw one whole turn and read the gauge; or \
-              take the pitch of its thread.",
+        how: "The pitch of its thread; of a wedge mount, the pitch times the slope of its wedge. To check it at a foot \
+              whose nut is slack: dial gauge on the bed, standing on the floor, eight times an eighth of a turn up, and \
+              back.",
         enter: Enter::Needed,
         option: "--lift-per-turn",
         answer: |answers| &mut answers.lift_per_turn,

@@ -398,7 +398,10 @@ impl<'f> Walk<'f> {
 /// What can be typed in a round beside what `turned` takes.
 const MORE_HELP: [(&str, &str); 4] = [
     ("1 1/4 R", "what the level shows now that you have turned"),
-    ("loose", "the foot carries nothing: it is seated first"),
+    (
+        "loose",
+        "the foot carries nothing: it is brought up to bear first",
+    ),
     ("stuck", "the foot does not turn; the others make up for it"),
     (
         "mend 3 1.5F",

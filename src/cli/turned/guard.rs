@@ -61,9 +61,9 @@ impl Card {
                 self.is_far(foot, done, survey).then(|| {
                     let name = &survey.feet[foot].name;
                     let said = if planned == 0.0 && self.in_hand.contains(&foot) {
-                        "only seat it or go round it".to_owned()
+                        "only bring it up to bear or go round it".to_owned()
                     } else if planned == 0.0 {
-                        "leave it".to_owned()
+                        "do not touch it".to_owned()
                     } else {
                         signed(planned)
                     };

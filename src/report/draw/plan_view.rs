@@ -46,7 +46,7 @@ struct Order {
     quarter_turns: f64,
 }
 
-/// Every foot from above: raised, lowered, seated or left.
+/// Every foot from above: raised, lowered, brought up to bear or left alone.
 pub fn plan_view(survey: &Survey, lines: &[CardLine], units: LengthUnit) -> Drawing {
     let orders = orders(survey, lines);
     let places = places(survey);
@@ -181,8 +181,8 @@ fn one_foot(drawing: &mut Drawing, survey: &Survey, foot: usize, order: Order, (
     let name = cut(&foot.name, LETTERS);
     drawing.words((middle.0, middle.1 + 4.0), Anchor::Middle, voice, name);
     let (word, amount) = match order.action {
-        Action::Leave => ("leave", None),
-        Action::Seat => ("seat", None),
+        Action::Leave => ("do not touch", None),
+        Action::Seat => ("up to bear", None),
         Action::Raise => ("raise", Some(order.quarter_turns)),
         Action::Lower => ("lower", Some(order.quarter_turns)),
     };
@@ -239,8 +239,8 @@ fn in_words(survey: &Survey, orders: &[Order]) -> String {
         .map(|(foot, order)| {
             let name = cut(&foot.name, 8);
             match order.action {
-                Action::Leave => format!("leave {name}"),
-                Action::Seat => format!("seat {name}"),
+                Action::Leave => format!("do not touch {name}"),
+                Action::Seat => format!("bring {name} up to bear"),
                 Action::Raise | Action::Lower => {
                     let way = way_of_turn(foot, order.quarter_turns).unwrap_or_default();
                     let verb = if order.action == Action::Raise {

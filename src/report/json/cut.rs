@@ -4,7 +4,9 @@ use serde::Serialize;
 
 use super::number::{Milli, Place, Plain};
 use crate::cut::conclusion::Cause;
-use crate::cut::{ChosenTwist, Left, NoConclusion, NotExplained};
+use crate::cut::{
+    ChosenTwist, Departure, Found, Left, NoConclusion, NotExplained, Testimony, Witness,
+};
 use crate::geometry::Figure;
 use crate::report::CutReport;
 use crate::survey::limit_class::TAPER_LENGTH;
@@ -26,9 +28,35 @@ pub struct CutObject {
     barrel: Option<Amount>,
     scatter: Option<Scatter>,
     twist_explains: Option<Explained>,
+    bar: Option<BarObject>,
     not_explained: Option<&'static str>,
     left: Option<LeftObject>,
     not_concluded: Option<&'static str>,
+    not_straight: Option<NotStraight>,
+    others: Vec<Other>,
+}
+
+/// What another cut or a faced disc says of the spindle.
+#[derive(Debug, Serialize)]
+struct Other {
+    cut: Option<usize>,
+    face: Option<usize>,
+    points_to_rear: Slope,
+}
+
+/// How the bar gives way under the tool.
+#[derive(Debug, Serialize)]
+struct BarObject {
+    diameters_out: Option<Plain>,
+    largest_force_n: Plain,
+    thicker_by_up_to_mm: Milli,
+}
+
+/// How the collars depart from a straight taper.
+#[derive(Debug, Serialize)]
+struct NotStraight {
+    collar: Option<usize>,
+    by_mm: Milli,
 }
 
 /// A figure in mm.
@@ -71,6 +99,7 @@ struct Explained {
 struct LeftObject {
     per_300_mm: Amount,
     is_real: bool,
+    may_be_the_bar: bool,
     barrel: Option<Amount>,
     headstock: Option<Headstock>,
     tailstock: Option<Tailstock>,
@@ -135,12 +164,25 @@ impl CutObject {
                 NotExplained::NoTwist => "no_twist_surveyed",
                 NotExplained::NoPass => "no_pass",
             }),
+            bar: seen.deflection.as_ref().map(|deflection| BarObject {
+                diameters_out: deflection.diameters().map(Plain::of),
+                largest_force_n: Plain::of(deflection.force),
+                thicker_by_up_to_mm: Milli::of(deflection.most()),
+            }),
             left: seen.left.as_ref().ok().map(left),
             not_concluded: seen.left.as_ref().err().map(|why| match why {
                 NoConclusion::TailstockUsed => "tailstock_used",
                 NoConclusion::Sagged => "sagged",
+                NoConclusion::Unsupported => "unsupported",
+                NoConclusion::NoDiameter => "no_diameter",
                 NoConclusion::NotExplained => "not_explained",
+                NoConclusion::NotStraight(_) => "not_straight",
             }),
+            not_straight: match seen.left {
+                Err(NoConclusion::NotStraight(departure)) => Some(not_straight(departure)),
+                _ => None,
+            },
+            others: report.testimony.iter().map(other).collect(),
         }
     }
 }
@@ -189,10 +231,34 @@ fn left(left: &Left) -> LeftObject {
     };
     LeftObject {
         per_300_mm: over_300(left.rate),
-        is_real: left.is_real,
+        is_real: left.found == Found::Something,
+        may_be_the_bar: left.found == Found::MaybeTheBar,
         barrel: left.barrel.map(amount),
         headstock,
         tailstock,
+    }
+}
+
+fn other(told: &Testimony) -> Other {
+    let (cut, face) = match told.witness {
+        Witness::Cut(number) => (Some(number), None),
+        Witness::Face(number) => (None, Some(number)),
+    };
+    Other {
+        cut,
+        face,
+        points_to_rear: slope(told.to_rear),
+    }
+}
+
+fn not_straight(departure: Departure) -> NotStraight {
+    let (collar, by) = match departure {
+        Departure::Collar { collar, by } => (Some(collar + 1), by),
+        Departure::Bent(by) | Departure::Scattered(by) => (None, by),
+    };
+    NotStraight {
+        collar,
+        by_mm: Milli::of(by),
     }
 }
 

@@ -1,12 +1,12 @@
 //! The turn card: every foot with its turn, what to watch, and a box to tick.
 
 use super::html::{Html, bed_facts, blanks, note, pass_facts, quoted, toned};
-use crate::plan::{Action, CardLine, ExpectedShape};
+use crate::plan::{Action, CardLine, ExpectedShape, Hazard};
 use crate::report::TurnsReport;
 use crate::report::draw::{Drawing, Seen, bed, bubble, chart_drawing, plan_view};
 use crate::report::text::advice::sentences;
 use crate::report::text::card::{how_to_go_round, look_at, order, then};
-use crate::report::text::safety::CAUTIONS;
+use crate::report::text::safety::caution;
 use crate::report::text::turning::{at_most, reading};
 use crate::report::text::turns::{headline, how_to_turn, turns_something};
 use crate::report::text::verdict;
@@ -36,13 +36,13 @@ pub fn page(report: &TurnsReport, expected: Option<&ExpectedShape>, units: Lengt
             .map(|words| format!("Note: {}", note(words))),
     );
     html.head(KIND, survey, &facts);
+    let turns = turns_something(plan);
+    if turns {
+        cautions(&mut html, &Hazard::of_turns(survey, plan));
+    }
     html.paragraph("verdict", &verdict::headline(&report.shape));
     html.paragraph("verdict", &headline(plan, survey));
     advise(&mut html, report, units, true);
-    let turns = turns_something(plan);
-    if turns {
-        cautions(&mut html);
-    }
     html.drawings(&drawings(report, units));
     if turns {
         table(&mut html, report, units);
@@ -105,10 +105,10 @@ fn advise(html: &mut Html, report: &TurnsReport, units: LengthUnit, first: bool)
     }
 }
 
-fn cautions(html: &mut Html) {
+fn cautions(html: &mut Html, hazards: &[Hazard]) {
     html.raw("<section class=\"cautions\"><h2>Safety</h2><ul>");
-    for caution in CAUTIONS {
-        html.raw(&format!("<li>{caution}</li>"));
+    for hazard in hazards {
+        html.raw(&format!("<li>{}</li>", caution(*hazard)));
     }
     html.raw("</ul></section>");
 }
@@ -145,7 +145,7 @@ fn table(html: &mut Html, report: &TurnsReport, units: LengthUnit) {
         .collect();
     if !left.is_empty() {
         html.raw(&format!(
-            "<p><strong>Leave</strong> {}</p>",
+            "<p><strong>Do not touch</strong> {}</p>",
             left.join(", ")
         ));
     }

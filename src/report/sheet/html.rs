@@ -5,7 +5,7 @@ use std::fmt::Write;
 use super::style;
 use crate::report::draw::svg::{self, escaped};
 use crate::report::draw::{Drawing, cut};
-use crate::report::text::head::{LONGEST_NOTE, date, machine_name};
+use crate::report::text::head::{LONGEST_NOTE, date, machine_name, of_all};
 use crate::report::text::{Prose, Tone};
 use crate::survey::units::{INCH, MILLIMETRE, short_number};
 use crate::survey::{LengthUnit, Pass, Survey};
@@ -154,7 +154,7 @@ pub(super) fn bed_facts(survey: &Survey, units: LengthUnit) -> String {
 
 /// Number, day and level of a pass, as markup.
 pub(super) fn pass_facts(survey: &Survey, number: usize, pass: &Pass, units: LengthUnit) -> String {
-    let mut facts = format!("Pass {number} of {}", survey.passes.len());
+    let mut facts = of_all(survey, number);
     if let Some(taken) = &pass.taken {
         let _ = write!(facts, ", {}", date(taken));
     }

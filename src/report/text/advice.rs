@@ -65,10 +65,10 @@ fn nearly_hanging(feet: &[String]) -> Prose {
     match feet {
         [others @ .., last] if !others.is_empty() => Prose::new()
             .toned(Tone::Doubt, format!("{} and {last}", others.join(", ")))
-            .plain(" carry next to nothing after these turns: seat them, and see that they carry."),
+            .plain(" carry next to nothing after these turns: bring them up to bear, and see that they carry."),
         _ => Prose::new()
             .toned(Tone::Doubt, feet.concat())
-            .plain(" carries next to nothing after these turns: seat it, and see that it carries."),
+            .plain(" carries next to nothing after these turns: bring it up to bear, and see that it carries."),
     }
 }
 
@@ -90,9 +90,10 @@ fn on_one_diagonal(carrying: &[String; 2], hanging: &[String; 2]) -> Prose {
 }
 
 fn answers(foot: String, share: f64, u95: f64) -> Prose {
+    let only = if share < 1.0 { "only " } else { "" };
     Prose::new().strong(foot).plain(format!(
-        " answers with {}{TIE}% of what its screw should lift (±{}); its turns here allow for \
-         that. Check its thread, its lock nut and what it stands on.",
+        " rises {only}{}{TIE}% of its screw (±{}); its turns here allow for that. Check its thread, its lock nut and \
+         what it stands on.",
         percent(share),
         percent(u95)
     ))

@@ -4,11 +4,11 @@ use super::loads::to_carry;
 use super::page::Page;
 use super::prose::{Prose, TIE};
 use super::scale::{Scale, place};
-use super::turning::{at_most, reading, turn};
+use super::turning::{at_most, reading, short_turn, turn};
 use crate::plan::{Action, CardLine, LOOK_AGAIN_REACH, Look, TIMES_ROUND};
 use crate::report::TurnsReport;
 use crate::report::words::{way_of_turn, way_round};
-use crate::survey::{Foot, LengthUnit, Line};
+use crate::survey::{Foot, FootKind, LengthUnit, Line};
 
 /// All lines of the card under the places where the level lies; the feet to leave come last and together.
 pub(super) fn card(page: &mut Page, report: &TurnsReport, units: LengthUnit) {
@@ -47,7 +47,7 @@ pub(super) fn card(page: &mut Page, report: &TurnsReport, units: LengthUnit) {
             .plan
             .loads
             .as_ref()
-            .filter(|_| last && !survey.bed.held_down);
+            .filter(|_| last && !survey.bed.held_down());
         let mut words = order(line, foot, units);
         if let Some(load) = loads.and_then(|loads| loads.get(line.foot)) {
             words = words.plain(to_carry(load, units));
@@ -65,9 +65,12 @@ pub(super) fn card(page: &mut Page, report: &TurnsReport, units: LengthUnit) {
         .collect();
     if !left.is_empty() {
         page.gap();
-        page.hanging("Leave  ", &left.join(", ").into());
+        page.hanging(DO_NOT_TOUCH, &left.join(", ").into());
     }
 }
+
+/// Before the feet that are to be left alone.
+const DO_NOT_TOUCH: &str = "Do not touch  ";
 
 /// What the readings must show when everything has been turned.
 pub(super) fn looks(page: &mut Page, report: &TurnsReport, units: LengthUnit) {
@@ -128,19 +131,39 @@ pub(in crate::report) fn order(line: &CardLine, foot: &Foot, units: LengthUnit) 
     let verb = match line.action {
         Action::Raise => "raise",
         Action::Lower => "lower",
-        Action::Leave => return Prose::from("leave"),
+        Action::Leave => return Prose::from("do not touch"),
         Action::Seat => {
             let way = way_round(foot.clockwise, true);
             return Prose::new()
-                .strong("seat")
+                .strong("bring up to bear")
                 .plain(format!(": turn {way} until it just carries"));
         }
     };
     let way = way_of_turn(foot, line.quarter_turns).unwrap_or_default();
     let lift = Scale::lengths(units, 0.0).with_unit(line.lift.abs());
+    let raises = line.lift > 0.0;
+    let (screw, nut) = match foot.kind {
+        None => ("", None),
+        Some(FootKind::Jack) => ("jack: ", Some("anchor")),
+        Some(FootKind::PushPull) => ("push screw: ", Some("pull screw")),
+        Some(FootKind::Wedge) => ("wedge: ", Some("centre bolt")),
+        Some(FootKind::Rubber) => ("mount: ", None),
+        Some(FootKind::Shims) => {
+            let verb = if raises { "put under" } else { "take out" };
+            return Prose::new()
+                .strong(format!("shims: {verb} {lift}"))
+                .plain(format!(
+                    ", written down as {}",
+                    short_turn(line.quarter_turns)
+                ));
+        }
+    };
+    let nut = nut
+        .filter(|_| foot.hold_down != Some(false))
+        .map_or_else(String::new, |nut| format!("; {nut}: ease, nip"));
     Prose::new()
-        .strong(format!("{verb} {} {way}", turn(line.quarter_turns)))
-        .plain(format!(", {lift}"))
+        .strong(format!("{screw}{verb} {} {way}", turn(line.quarter_turns)))
+        .plain(format!(", {lift}{nut}"))
 }
 
 /// What to watch while it is turned, and where to stop.

@@ -63,7 +63,7 @@ pub(super) fn loads(page: &mut Page, plan: &TurnPlan, survey: &Survey, units: Le
                 .into(),
         );
     }
-    page.paragraph(&Prose::new().faint(if survey.bed.held_down {
+    page.paragraph(&Prose::new().faint(if survey.bed.held_down() {
         "A level does not show how high the feet stand under worn ways: what they carry before is a guess, what the \
          turns change of it is better."
     } else {

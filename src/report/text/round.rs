@@ -3,12 +3,13 @@
 use super::card::{look_at, order};
 use super::page::Page;
 use super::prose::{Prose, TIE};
+use super::safety::safety;
 use super::scale::{Scale, place};
 use super::turning::{at_most, reading};
 use super::turns::{headline, how_to_turn, turns_something};
 use super::verdict;
 use super::words;
-use crate::plan::{Action, CardLine, LOOK_AGAIN_REACH, Look, TurnPlan};
+use crate::plan::{Action, CardLine, Hazard, LOOK_AGAIN_REACH, Look, TurnPlan};
 use crate::report::ShapeReport;
 use crate::report::words::side;
 use crate::survey::{Foot, LengthUnit, Survey};
@@ -53,10 +54,13 @@ pub fn brief(report: &ShapeReport, units: LengthUnit, width: usize) -> String {
 /// What to know before the first foot is touched.
 pub fn beginning(plan: &TurnPlan, survey: &Survey, width: usize) -> String {
     let mut page = Page::new(width);
+    if turns_something(plan) {
+        safety(&mut page, &Hazard::of_turns(survey, plan));
+        page.gap();
+    }
     page.paragraph(&headline(plan, survey));
     if turns_something(plan) {
         page.paragraph(&how_to_turn(survey).as_str().into());
-        super::safety::safety(&mut page);
     }
     page.finish()
 }

@@ -1,21 +1,39 @@
-//! What must be said wherever somebody is about to reach under a machine.
+//! What must be said wherever somebody is about to reach under a machine, or to cut.
 
 use super::page::Page;
+use crate::plan::Hazard;
 
-/// Common practice, no source.
-pub(in crate::report) const CAUTIONS: [&str; 5] = [
-    "Isolate the machine and lock it out before reaching under it.",
-    "Never put a hand under a bed that stands on jacks: crib it first.",
-    "Lift only at the marked points, with gear rated for the load.",
-    "Never slacken all anchors at once.",
-    "Type, torque and edge distance of the anchors come from their maker and the local building code, for a \
-     licensed engineer to judge; no figure is given here.",
-];
+/// What to do about a hazard, in one line; common practice, no source.
+pub(in crate::report) fn caution(hazard: Hazard) -> &'static str {
+    match hazard {
+        Hazard::Energy => {
+            "Isolate, lock out, let stored energy off; nobody turns feet while it runs."
+        }
+        Hazard::ChuckKey => "Take the chuck key out.",
+        Hazard::Whip => "A long bar in a chuck alone whips at speed: short, thick, slow.",
+        Hazard::Crushing => {
+            "Block the bed while it is lifted; no hand under it, no finger at a wedge."
+        }
+        Hazard::Lifting => {
+            "Lift at the marked points, with rated gear and licensed people; slings clear of leadscrew and ways, \
+             carriage locked."
+        }
+        Hazard::Spreading => "A spreader plate under every jack.",
+        Hazard::Tipping => "It can tip: nuts stay on, one side at a time.",
+        Hazard::AllAnchorsSlack => "Never slacken all anchors at once.",
+        Hazard::StandsOnFeet => {
+            "With slack anchors it sits steady on every foot, and every nut is on."
+        }
+        Hazard::WrongAnchor => {
+            "Anchor type, torque, edge distance: maker, local code, licensed engineer."
+        }
+    }
+}
 
 /// The cautions under their heading.
-pub(super) fn safety(page: &mut Page) {
+pub(super) fn safety(page: &mut Page, hazards: &[Hazard]) {
     page.heading("Safety");
-    for caution in CAUTIONS {
-        page.hanging("- ", &caution.into());
+    for hazard in hazards {
+        page.hanging("- ", &caution(*hazard).into());
     }
 }

@@ -16,10 +16,10 @@ use super::turning::at_most;
 use super::verdict::class_of_limits;
 use super::words;
 use crate::geometry::Figure;
-use crate::plan::{Action, Advice, ExpectedShape, Proof, THREAD_SLACK, TurnPlan};
+use crate::plan::{Action, Advice, ExpectedShape, Hazard, Proof, THREAD_SLACK, TurnPlan, overrun};
 use crate::report::draw::Seen;
 use crate::report::{ShapeReport, TurnsReport};
-use crate::survey::{LengthUnit, Side, Survey};
+use crate::survey::{Foot, LengthUnit, Side, Survey};
 
 /// The card and all that goes with it; `expected` is drawn where drawings are wanted.
 pub fn tell(report: &TurnsReport, expected: Option<&ExpectedShape>, telling: &Telling) -> String {
@@ -28,6 +28,9 @@ pub fn tell(report: &TurnsReport, expected: Option<&ExpectedShape>, telling: &Te
     let units = telling.units;
     let mut page = Page::new(telling.width);
     head(&mut page, survey, report.shape.number, units);
+    if turns_something(plan) {
+        safety(&mut page, &Hazard::of_turns(survey, plan));
+    }
     page.gap();
     page.paragraph(&headline(plan, survey));
     doubts(&mut page, &report.shape, units);
@@ -54,14 +57,11 @@ pub fn tell(report: &TurnsReport, expected: Option<&ExpectedShape>, telling: &Te
     advise(&mut page, report, units, false);
     loads(&mut page, plan, survey, units);
     page.gap();
-    for (k, step) in next(plan, !survey.bed.held_down, telling)
+    for (k, step) in next(plan, !survey.bed.held_down(), telling)
         .iter()
         .enumerate()
     {
         page.hanging(if k == 0 { "Next   " } else { "       " }, step);
-    }
-    if turns_something(plan) {
-        safety(&mut page);
     }
     page.finish()
 }
@@ -69,24 +69,42 @@ pub fn tell(report: &TurnsReport, expected: Option<&ExpectedShape>, telling: &Te
 /// How to work from the card.
 pub(in crate::report) fn how_to_turn(survey: &Survey) -> String {
     let slack = at_most(THREAD_SLACK);
-    let loose = if survey.bed.held_down {
+    let past = survey.feet.iter().map(overrun).reduce(f64::min);
+    let past = at_most(past.unwrap_or(THREAD_SLACK));
+    let loose = if survey.bed.held_down() {
         ""
     } else {
-        " Seat what hangs first, then let the feet that carry nothing carry, then straighten. A foot that goes loose while you lower it: raise it until it just carries, and go on to the next. When all is \
-         turned, feel every foot, and raise one that hangs until it just carries."
+        " Bring up to bear what hangs first, then let the feet that carry nothing carry, then straighten. A foot that \
+         goes loose while you lower it: raise it until it just carries, and go on to the next. When all is turned, \
+         feel every foot, and raise one that hangs until it just carries."
     };
-    let anchor = if survey.bed.held_down {
-        " Slacken the anchor of the foot you turn and no other, turn, and snug it before you look at the level and before \
-         you go on: so the bed is never loose."
-    } else {
-        ""
-    };
+    let nuts = nuts(survey);
     format!(
-        "Clockwise and anticlockwise are as seen from above.{anchor} The count brings a foot close; where there is \
+        "Clockwise and anticlockwise are as seen from above.{nuts} The count brings a foot close; where there is \
          something to watch, the level says when to stop. If the bubble calls you back, go no further than \
-         {slack} behind where you began.{loose} Where you only count, lower a foot a quarter-turn too far and \
-         bring it back up: the slack of its thread then always lies the same way."
+         {slack} behind where you began.{loose} Where you only count, lower a foot {past} too far, the slack of its \
+         thread, and come back up: so it ends loaded from below."
     )
+}
+
+/// What to do with nuts: those that hold down, and those that lock a screw.
+fn nuts(survey: &Survey) -> String {
+    const HELD: &str = "every reading is one with all nuts tight, the first one too. Ease the nut of the foot you turn and \
+                        no other, turn two thirds of the count, nip it to the same torque, wait a minute, read, and so on \
+                        with what is left.";
+    let any = |of: fn(&Foot) -> Option<bool>, is| survey.feet.iter().any(|foot| of(foot) == is);
+    let mut words = String::new();
+    if any(|foot| foot.hold_down, Some(true)) {
+        words += " Where a nut holds a foot down, ";
+        words += HELD;
+    } else if any(|foot| foot.hold_down, None) {
+        words += " Whether anchors hold the bed down is not known: write `held_down` under [bed]. If they do, ";
+        words += HELD;
+    }
+    if !survey.feet.iter().all(|foot| foot.lock_nut == Some(false)) {
+        words += " Hold the screw while you tighten a lock nut, and read again.";
+    }
+    words
 }
 
 /// Whether any foot is to be touched.
@@ -113,7 +131,7 @@ pub(in crate::report) fn headline(plan: &TurnPlan, survey: &Survey) -> Prose {
     feet.dedup();
     if !turns_by_count(plan) {
         return Prose::new().strong(format!(
-            "Seat {} of {} feet, turn nothing else.",
+            "Bring {} of {} feet up to bear, turn nothing else.",
             feet.len(),
             survey.feet.len()
         ));
@@ -216,20 +234,19 @@ fn predicted(page: &mut Page, report: &TurnsReport, units: LengthUnit) {
         if let Some((tone, words)) = verdict {
             page.paragraph(&Prose::new().toned(tone, words));
         }
-        page.paragraph(&Prose::new().faint(match report.plan.proof {
-            Proof::Optimal => {
-                "Proven: in whole degrees, and in smallest turns where nothing could be watched, no other turns of these \
-                 feet leave less, what is doubtful about the bed counted."
-                    .to_owned()
-            }
+        let gap = match report.plan.proof {
+            Proof::Optimal => return,
+            Proof::Gap(gap) => gap,
+        };
+        page.paragraph(&Prose::new().faint(if gap >= 1.0 {
             // Nothing is known of the best where the feet that carry change with the turns.
-            Proof::Gap(gap) if gap >= 1.0 => "Not proven to be the best: which feet carry changes with the turns, \
-                                              and the plan did not come to rest."
-                .to_owned(),
-            Proof::Gap(gap) => format!(
+            "Not proven to be the best: which feet carry changes with the turns, and the plan did not come to rest."
+                .to_owned()
+        } else {
+            format!(
                 "The search for better turns of these feet was stopped; none leaves a square less than {:.1}{TIE}% smaller.",
                 gap * 100.0
-            ),
+            )
         }));
     }
 }
@@ -264,7 +281,7 @@ fn next(plan: &TurnPlan, rests: bool, telling: &Telling) -> Vec<Prose> {
             step(
                 if rests {
                     "feel every foot, name those that are loose under `hanging` and those that turn with two fingers under \
-                     `barely`, seat the loose ones, then take a new pass"
+                     `barely`, bring the loose ones up to bear, then take a new pass"
                 } else {
                     "take a new pass"
                 },

@@ -3,7 +3,7 @@
 use super::kind::{Bounds, Kind, SMALLEST};
 use super::word::words;
 use super::{Key, Section};
-use crate::survey::model::{AimShape, Anchors, Clockwise, LengthUnit, LimitClass, Side};
+use crate::survey::model::{AimShape, Anchors, Clockwise, FootKind, LengthUnit, LimitClass, Side};
 
 /// No foot of a machine bed lifts more in a turn, m; a larger value is a metric pitch read in inches.
 const LARGEST_LIFT: f64 = 0.0254;
@@ -15,6 +15,12 @@ const HOTTEST: f64 = 60.0;
 
 /// A foot cannot be asked to carry no more than its even load: somewhere one carries more.
 const LEAST_SHARE: f64 = 1.001;
+
+/// More than any tool of a machine pushes with, N.
+const LARGEST_FORCE: f64 = 1e5;
+
+/// Nobody counts the hours of a spindle that stopped ten years ago.
+const LONGEST_STOP: f64 = 87_600.0;
 
 /// More bars than anybody turns for one cut.
 const MOST_BARS: f64 = 1e6;
@@ -36,6 +42,7 @@ pub static FILE: Section = Section {
         Key::new("pass", Kind::Tables(&PASS), "", ""),
         Key::new("cut", Kind::Tables(&CUT), "", ""),
         Key::new("between_centres", Kind::Tables(&BETWEEN_CENTRES), "", ""),
+        Key::new("face", Kind::Tables(&FACE), "", ""),
     ],
 };
 
@@ -64,7 +71,9 @@ pub static BED: Section = Section {
     keys: &[
         Key::new("length", Kind::EXTENT, "2900", "of the bed along its ways").needed(),
         Key::new("way_spacing", Kind::EXTENT, "380", "between the lines on which the level or its blocks rest").needed(),
-        Key::new("held_down", Kind::Flag, "true", "`true`: anchors can pull a foot down; `false`: the bed only rests on its feet"),
+        Key::new("held_down", Kind::Flag, "true", "`true`: anchors can pull a foot down; `false`: the bed only rests on its feet; asked for if left out"),
+        Key::new("ways_from", Kind::Place, "640", "where the ways come out from under the headstock; 0 if left out"),
+        Key::new("ways_to", Kind::Place, "2850", "where the ways end or something covers them; the bed's end if left out"),
     ],
 };
 
@@ -87,6 +96,10 @@ const SMALLEST_TURN: Key = Key::new(
     "finest part of a turn worth counting, a quarter if left out; where the level says when to stop, whole degrees are asked for",
 );
 
+const KIND: Key = Key::new("kind", words::<FootKind>(), "\"jack\"", "what a foot is: a jack screw with a bolt beside it, push and pull screws, a wedge mount with a centre bolt, a rubber mount, shims");
+const HOLD_DOWN: Key = Key::new("hold_down", Kind::Flag, "true", "whether a nut or bolt pulls the bed down onto the foot; as `held_down` if left out");
+const LOCK_NUT: Key = Key::new("lock_nut", Kind::Flag, "true", "whether a nut locks the screw");
+
 /// `[feet]`.
 pub static FEET: Section = Section {
     heading: "[feet]",
@@ -97,6 +110,9 @@ pub static FEET: Section = Section {
         LIFT_PER_TURN,
         CLOCKWISE,
         SMALLEST_TURN,
+        KIND,
+        HOLD_DOWN,
+        LOCK_NUT,
     ],
 };
 
@@ -122,6 +138,9 @@ pub static FOOT: Section = Section {
         LIFT_PER_TURN,
         CLOCKWISE,
         SMALLEST_TURN,
+        KIND,
+        HOLD_DOWN,
+        LOCK_NUT,
         Key::new("lowest_turns", Kind::Number("turns", Bounds::new(-f64::MAX, 0.0)), "-3", "travel left downwards from now").outside(
             "`lowest_turns` counts turns downwards, so it is zero or negative",
             "wrong sign",
@@ -210,20 +229,25 @@ pub static PASS: Section = Section {
     keys: &[
         TAKEN,
         Key::new("level", Kind::Text, "\"master\"", "which level, if there are several"),
-        Key::new("stations", PLACES, "[150, 350, 550]", "middle of the level at every reading"),
-        Key::new("cross_at", PLACES, "[150, 350, 550]", "stations of the cross readings, if they have their own"),
+        Key::new("stations", PLACES, "[750, 950, 1150]", "middle of the level at every reading"),
+        Key::new("cross_at", PLACES, "[750, 950, 1150]", "stations of the cross readings, if they have their own"),
         Key::new("cross", READINGS, "[\"1.5F\", \"0\", \"1R\"]", "level across both ways; the letter is the high side, front or rear"),
         Key::new("cross_reversed", READINGS, "[\"1F\", \"-\", \"-\"]", "where the level was turned end for end on the spot, what it showed then"),
-        Key::new("front_at", PLACES, "[150, 350, 550]", "stations of the front way, if it has its own"),
+        Key::new("front_at", PLACES, "[750, 950, 1150]", "stations of the front way, if it has its own"),
         Key::new("front", READINGS, "[\"1H\", \"0\", \"1.5T\"]", "level along the front way; the letter is the high end, headstock or tailstock"),
         Key::new("front_reversed", READINGS, "[\"-\", \"0\", \"-\"]", "the same along the front way"),
-        Key::new("rear_at", PLACES, "[150, 350, 550]", "stations of the rear way, if it has its own"),
+        Key::new("rear_at", PLACES, "[750, 950, 1150]", "stations of the rear way, if it has its own"),
         Key::new("rear", READINGS, "[\"0.5H\", \"0\", \"2T\"]", "level along the rear way"),
         Key::new("rear_reversed", READINGS, "[\"-\", \"0\", \"-\"]", "the same along the rear way"),
         Key::new("hanging", Kind::List(&Kind::Text), "[\"R3\"]", "feet that a hand or a feeler finds loose"),
         Key::new("barely", Kind::List(&Kind::Text), "[\"R2\"]", "feet that just carry: they turn with two fingers"),
         NOTE,
         Key::new("anchors", words::<Anchors>(), "\"slack\"", "how the anchors were"),
+        Key::new("carriage_at", Kind::Place, "1800", "where the carriage stood; as in the pass before if left out, and so with the next three"),
+        Key::new("tailstock_at", Kind::Place, "2600", "where the tailstock stood"),
+        Key::new("chuck_on", Kind::Flag, "true", "whether the chuck was on the spindle"),
+        Key::new("coolant_in", Kind::Flag, "false", "whether the coolant was in the machine"),
+        Key::new("spindle_stopped", Kind::Number("hours", Bounds::new(0.0, LONGEST_STOP)), "12", "since the spindle stopped"),
         Key { kind: Kind::Either(&DEGREES, &Kind::Table(&TEMPERATURE)), ..degrees("temperature", "19.5", "of the air, or of the bed's top and underside") },
         Key::new("unfinished", Kind::Flag, "true", "the round after it was stopped; `quarterturn round` goes on"),
         Key::new("turned", Kind::Table(&TURNED), "", ""),
@@ -262,6 +286,9 @@ const TOOL: Key = Key::new("tool", words::<Side>(), "\"front\"", "the side of th
 const MICROMETER: Key = Key::new("micrometer", Kind::SIZE, "0.002", "how far a diameter may be off, 95 times in 100; 0.003 mm if left out");
 const SAGGED: Key = Key::new("sagged", Kind::Flag, "true", "the bar was seen to sag or spring: then nothing is concluded");
 
+const FORCE: Key = Key::new("force", Kind::Number("newtons", Bounds::new(0.0, LARGEST_FORCE)), "20", "the most that the tool may have pushed the bar away with; 50 N if left out");
+const BAR_DIAMETER: Key = Key::new("bar_diameter", Kind::DIAMETER, "58", "of the bar between its collars; the smallest collar's if left out");
+
 /// `[[cut]]`.
 pub static CUT: Section = Section {
     heading: "[[cut]]",
@@ -274,6 +301,8 @@ pub static CUT: Section = Section {
         Key::new("tailstock_used", Kind::Flag, "true", "something held the bar's other end: then nothing is concluded"),
         TOOL,
         MICROMETER,
+        FORCE,
+        BAR_DIAMETER,
         SAGGED,
         NOTE,
     ],
@@ -314,7 +343,22 @@ pub static BETWEEN_CENTRES: Section = Section {
         Key::new("centre_at", Kind::Place, "650", "the headstock's centre along the bed"),
         TOOL,
         MICROMETER,
+        FORCE,
+        BAR_DIAMETER,
         SAGGED,
+        NOTE,
+    ],
+};
+
+/// `[[face]]`.
+pub static FACE: Section = Section {
+    heading: "[[face]]",
+    meaning: "a disc faced in the chuck; with `[[cut]]` it tells how square the spindle stands",
+    keys: &[
+        TAKEN,
+        Key::new("hollow", Kind::LENGTH, "0.004", "gap under a straightedge at its middle; negative where the middle stands out").needed(),
+        Key::new("diameter", Kind::DIAMETER, "200", "across which the straightedge lay").needed(),
+        TOOL,
         NOTE,
     ],
 };

@@ -1,7 +1,7 @@
 //! Keys whose value is one of a few words.
 
 use super::Kind;
-use crate::survey::model::{AimShape, Anchors, Clockwise, LengthUnit, LimitClass, Side};
+use crate::survey::model::{AimShape, Anchors, Clockwise, FootKind, LengthUnit, LimitClass, Side};
 
 /// What is written as one of a few words.
 pub trait Word: Copy + PartialEq + 'static {
@@ -33,6 +33,16 @@ impl Word for Side {
 impl Word for Clockwise {
     const WORDS: &'static [(&'static str, Self)] =
         &[("raises", Self::Raises), ("lowers", Self::Lowers)];
+}
+
+impl Word for FootKind {
+    const WORDS: &'static [(&'static str, Self)] = &[
+        ("jack", Self::Jack),
+        ("push-pull", Self::PushPull),
+        ("wedge", Self::Wedge),
+        ("rubber", Self::Rubber),
+        ("shims", Self::Shims),
+    ];
 }
 
 impl Word for LimitClass {

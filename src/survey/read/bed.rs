@@ -8,12 +8,30 @@ pub(super) fn read(table: Table<'_>) -> Option<Bed> {
     let length = table.number("length");
     let way_spacing = table.number("way_spacing");
     let held_down = table.flag("held_down");
+    let bed = length.zip(way_spacing).map(|(length, way_spacing)| Bed {
+        length,
+        way_spacing,
+        held_down,
+        free: [0.0, length],
+    });
+    let from = table.get("ways_from");
+    let to = table.get("ways_to");
     table.close();
-    Some(Bed {
-        length: length?,
-        way_spacing: way_spacing?,
-        held_down: held_down.unwrap_or(true),
-    })
+    let end = |item: &Option<Item<'_>>| item.as_ref().and_then(|item| place(item, bed.as_ref()));
+    let (first, last) = (end(&from), end(&to));
+    let mut bed = bed?;
+    bed.free = [first.unwrap_or(0.0), last.unwrap_or(bed.length)];
+    if bed.free[0] >= bed.free[1] {
+        bed.free = [0.0, bed.length];
+        if let Some(item) = from.or(to) {
+            item.report(
+                "the free ways end before they begin",
+                "nothing of the ways is free",
+                "`ways_from` and `ways_to` are measured from the headstock end; `ways_to` is the larger one",
+            );
+        }
+    }
+    Some(bed)
 }
 
 /// A place along the bed, m from the headstock end.

@@ -1,12 +1,20 @@
-//! What a pass notes beside its readings: anchors, temperatures, a round that was stopped.
+//! What a pass notes beside its readings: anchors, temperatures, what stood where, a round that was stopped.
 
 use toml::de::DeValue;
 
+use super::bed::place;
 use crate::survey::document::{Item, Table};
-use crate::survey::model::{Conditions, Temperature};
+use crate::survey::model::{Bed, Conditions, Temperature};
 
-pub(super) fn read(table: &Table<'_>) -> Conditions {
+/// Those of a pass; what lasts until somebody changes it is as in the pass `before`.
+pub(super) fn read(table: &Table<'_>, bed: Option<&Bed>, before: Conditions) -> Conditions {
+    let at = |key| table.get(key).and_then(|item| place(&item, bed));
     Conditions {
+        carriage_at: at("carriage_at").or(before.carriage_at),
+        tailstock_at: at("tailstock_at").or(before.tailstock_at),
+        chuck_on: table.flag("chuck_on").or(before.chuck_on),
+        coolant_in: table.flag("coolant_in").or(before.coolant_in),
+        spindle_stopped: table.number("spindle_stopped"),
         anchors: table.word("anchors"),
         temperature: table
             .get("temperature")

@@ -3,7 +3,7 @@
 use super::bed::place;
 use super::collars;
 use crate::survey::document::{Item, Table};
-use crate::survey::model::{BarHeld, Bed, Collar, Cut, Side};
+use crate::survey::model::{BarHeld, Bed, Collar, Cut, Face, Side};
 use crate::survey::units::show_length;
 
 pub(super) fn read(
@@ -19,6 +19,27 @@ pub(super) fn read(
             .collect::<Vec<_>>()
     };
     [cuts(in_chuck, false), cuts(between_centres, true)].concat()
+}
+
+/// Faced discs.
+pub(super) fn faces(item: Option<Item<'_>>) -> Vec<Face> {
+    let tables = item.map(|item| item.tables()).unwrap_or_default();
+    tables.into_iter().filter_map(face).collect()
+}
+
+fn face(table: Table<'_>) -> Option<Face> {
+    let taken = table.date("taken");
+    let (hollow, diameter) = (table.number("hollow"), table.number("diameter"));
+    let tool = table.word("tool");
+    let note = table.text("note");
+    table.close();
+    Some(Face {
+        taken: taken.map(|date| date.value),
+        hollow: hollow?,
+        diameter: diameter?,
+        tool: tool.unwrap_or(Side::Front),
+        note,
+    })
 }
 
 fn cut(table: Table<'_>, bed: Option<&Bed>, between_centres: bool) -> Option<Cut> {
@@ -40,6 +61,8 @@ fn cut(table: Table<'_>, bed: Option<&Bed>, between_centres: bool) -> Option<Cut
     };
     let tool = table.word("tool");
     let micrometer = table.number("micrometer");
+    let force = table.number("force");
+    let bar_diameter = table.number("bar_diameter");
     let sagged = table.flag("sagged");
     let note = table.text("note");
     table.close();
@@ -50,6 +73,8 @@ fn cut(table: Table<'_>, bed: Option<&Bed>, between_centres: bool) -> Option<Cut
         collars,
         differences,
         micrometer,
+        force,
+        bar_diameter,
         sagged: sagged.unwrap_or(false),
         note,
     })

@@ -99,7 +99,26 @@ fn places(item: &Item<'_>, bed: Option<&Bed>) -> Option<Vec<Option<f64>>> {
         );
         return None;
     }
-    Some(items.iter().map(|item| place(item, bed)).collect())
+    Some(items.iter().map(|item| free_place(item, bed)).collect())
+}
+
+/// A place where the ways are free.
+fn free_place(item: &Item<'_>, bed: Option<&Bed>) -> Option<f64> {
+    let at = place(item, bed)?;
+    let Some(bed) = bed.filter(|bed| !bed.is_free(at)) else {
+        return Some(at);
+    };
+    let units = item.reader.units();
+    let [from, to] = bed.free;
+    item.report(
+        format!("nothing can be read at {}", show_length(at, units)),
+        "the ways are covered there",
+        format!(
+            "`ways_from` and `ways_to` leave them free: {}",
+            show_range(from, to, units)
+        ),
+    );
+    None
 }
 
 fn report_no_places(item: &Item<'_>, own_key: &str) {
@@ -276,27 +295,33 @@ impl Setting<'_> {
         if over <= PLACE_ROUNDING {
             return;
         }
-        let end = if at < bed.length / 2.0 {
+        let end = if at < f64::midpoint(bed.free[0], bed.free[1]) {
             "headstock end"
         } else {
             "tailstock end"
         };
         let units = item.reader.units();
-        let help = if base <= bed.length {
+        let [from, to] = bed.free;
+        let what = if to - from < bed.length {
+            "the free ways"
+        } else {
+            "the bed"
+        };
+        let help = if base <= to - from {
             format!(
                 "stations are the middle of the level: with its base of {} they lie {} along the bed",
                 show_length(base, units),
-                show_range(base / 2.0, bed.length - base / 2.0, units)
+                show_range(from + base / 2.0, to - base / 2.0, units)
             )
         } else {
             format!(
-                "the level's base of {} is longer than the bed",
+                "the level's base of {} is longer than {what}",
                 show_length(base, units)
             )
         };
         item.report(
             format!(
-                "an end of the level was off the bed at {}",
+                "an end of the level was off {what} at {}",
                 show_length(at, units)
             ),
             &format!("{} past the {end}", show_length(over, units)),

@@ -80,6 +80,7 @@ fn survey(root: Table<'_>) -> Option<Survey> {
     let pass = root.get("pass");
     let cut = root.get("cut");
     let between_centres = root.get("between_centres");
+    let face = root.get("face");
     if bed.is_none() {
         root.miss(
             "bed",
@@ -113,6 +114,7 @@ fn survey(root: Table<'_>) -> Option<Survey> {
         aim,
         passes,
         cuts,
+        faces: cuts::faces(face),
     })
 }
 

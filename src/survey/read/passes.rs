@@ -9,7 +9,7 @@ use super::levels::Levels;
 use super::lines;
 use crate::survey::diagnostic::{Diagnostic, either};
 use crate::survey::document::{Given, Item, Table};
-use crate::survey::model::{Bed, Foot, Level, Pass};
+use crate::survey::model::{Bed, Conditions, Foot, Level, Pass};
 
 /// A name is compared with at most this many known ones.
 const MOST_COMPARED: usize = 500;
@@ -31,9 +31,14 @@ pub(super) fn read(
         .collect();
     let feet = FootNames { feet, names };
     let mut before = None;
+    let mut conditions = Conditions::default();
     tables
         .into_iter()
-        .map(|table| pass(table, bed, &feet, levels, &mut before))
+        .map(|table| {
+            let pass = pass(table, bed, &feet, levels, (&mut before, conditions));
+            conditions = pass.conditions;
+            pass
+        })
         .collect()
 }
 
@@ -42,7 +47,7 @@ fn pass(
     bed: Option<&Bed>,
     feet: &FootNames<'_>,
     levels: &Levels,
-    before: &mut Option<Datetime>,
+    (before, conditions): (&mut Option<Datetime>, Conditions),
 ) -> Pass {
     let taken = table.date("taken");
     if let Some(taken) = &taken {
@@ -59,7 +64,7 @@ fn pass(
     };
     let (hanging, barely) = (felt("hanging"), felt("barely"));
     let note = table.text("note");
-    let conditions = conditions::read(&table);
+    let conditions = conditions::read(&table, bed, conditions);
     let turned = table.table("turned").map(|table| turned(&table, feet));
     table.close();
     Pass {

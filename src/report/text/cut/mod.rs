@@ -6,13 +6,20 @@ mod notes;
 use super::head::{self, date};
 use super::page::Page;
 use super::prose::{Prose, TIE, Tone};
+use super::safety::safety;
 use super::scale::{Scale, place};
 use super::shape::Telling;
 use super::verdict::judged;
-use crate::cut::{Explained, NoConclusion, NotExplained};
+use super::words::count;
+use crate::cut::Left;
+use crate::cut::agreement::of_face;
+use crate::cut::deflection::{Deflection, LONGEST_UNSUPPORTED};
+use crate::cut::{Departure, Explained, Found, NoConclusion, NotExplained};
 use crate::geometry::Figure;
+use crate::plan::Hazard;
 use crate::report::CutReport;
 use crate::survey::limit_class::TAPER_LENGTH;
+use crate::survey::units::short_number;
 use crate::survey::{LengthUnit, Side, Word};
 
 /// A foot, m: over which a taper is told in inches.
@@ -22,6 +29,7 @@ const FOOT: f64 = 0.3048;
 pub fn tell(report: &CutReport, telling: &Telling) -> String {
     let mut page = Page::new(telling.width);
     head(&mut page, report);
+    safety(&mut page, &Hazard::of_cut(report.between_centres()));
     page.gap();
     page.paragraph(&headline(report, telling.units));
     page.gap();
@@ -29,6 +37,9 @@ pub fn tell(report: &CutReport, telling: &Telling) -> String {
         page.hanging(if k == 0 { "Taper    " } else { "         " }, fact);
     }
     page.hanging("Twist    ", &explained(report, telling.units));
+    if let Some(bar) = bar(report, telling.units) {
+        page.hanging("Bar      ", &bar);
+    }
     if let Some(barrel) = barrel(report, telling.units) {
         page.hanging("Barrel   ", &barrel);
     }
@@ -37,8 +48,17 @@ pub fn tell(report: &CutReport, telling: &Telling) -> String {
             page.hanging(label, &fact);
         }
     }
+    for fact in faces(report, telling.units) {
+        page.hanging("Face     ", &fact);
+    }
     page.gap();
     page.hanging("Next     ", &left::next(report, telling));
+    if left::asks_for_a_cut(report) {
+        page.heading("To cut again");
+        for words in left::TO_CUT_AGAIN {
+            page.hanging("- ", &words.into());
+        }
+    }
     page.heading("Bear in mind");
     for note in notes::notes(report, telling.units) {
         page.hanging("- ", &note.into());
@@ -126,10 +146,27 @@ fn headline(report: &CutReport, units: LengthUnit) -> Prose {
         Err(NoConclusion::Sagged) => Prose::new()
             .toned(Tone::Doubt, "Nothing can be concluded")
             .plain(": the bar sagged. Take a thicker or a shorter one."),
+        Err(NoConclusion::Unsupported) => Prose::new()
+            .toned(Tone::Doubt, "Nothing can be concluded")
+            .plain(format!(
+                ": the bar stands out {} diameters with nothing at its other end, and beyond {} it bends under the \
+                 tool. Take a thicker or a shorter one.",
+                short_number(diameters_out(report), 1),
+                short_number(LONGEST_UNSUPPORTED, 0)
+            )),
+        Err(NoConclusion::NoDiameter) => Prose::new()
+            .toned(Tone::Doubt, "Nothing can be concluded")
+            .plain(": how thick the bar is is not known, nor how far it gives way under the tool (`bar_diameter`)."),
+        Err(NoConclusion::NotStraight(departure)) => Prose::new()
+            .toned(Tone::Bad, "This is no straight taper")
+            .plain(format!(": {}.", crooked(*departure, report, units))),
         Err(NoConclusion::NotExplained) => Prose::new()
             .toned(Tone::Doubt, format!("The {culprit} cannot be told from the bed"))
             .plain(": it is not known what the bed's twist does to this bar."),
-        Ok(left) if left.is_real => Prose::new()
+        Ok(Left { found: Found::MaybeTheBar, .. }) => Prose::new()
+            .toned(Tone::Doubt, "This may be the bar")
+            .plain(": under the tool it gives way enough to come out so."),
+        Ok(left) if left.found == Found::Something => Prose::new()
             .plain(format!("The bed's twist does not explain this taper: {} are ", over(left.rate, units)))
             .toned(Tone::Bad, format!("the {culprit}'s"))
             .plain("."),
@@ -137,6 +174,46 @@ fn headline(report: &CutReport, units: LengthUnit) -> Prose {
             .plain("The bed's twist explains this taper within what bar and level can see: ")
             .toned(Tone::Good, format!("nothing is left for the {culprit}"))
             .plain("."),
+    }
+}
+
+fn diameters_out(report: &CutReport) -> f64 {
+    let deflection = report.conclusion.deflection.as_ref();
+    deflection
+        .and_then(Deflection::diameters)
+        .unwrap_or_default()
+}
+
+/// How the collars depart from a line.
+fn crooked(departure: Departure, report: &CutReport, units: LengthUnit) -> String {
+    let scale = Scale::lengths(units, 0.0);
+    let size = |by: f64| scale.with_unit(by.abs());
+    let sense = |by: f64| if by < 0.0 { "thinner" } else { "thicker" };
+    match departure {
+        Departure::Collar { collar, by } => {
+            let from = report
+                .conclusion
+                .bar
+                .collars
+                .get(collar)
+                .map_or(0.0, |collar| collar.from_chuck);
+            format!(
+                "the collar at {} is {} {} than the line through the others",
+                place(from, units),
+                size(by),
+                sense(by)
+            )
+        }
+        Departure::Bent(by) => format!(
+            "the middle is {} {} than the ends; which collar stands out, {} cannot tell",
+            size(by),
+            sense(by),
+            count(report.cut.collars.len(), "collar", "collars")
+        ),
+        Departure::Scattered(by) => format!(
+            "the collars lie up to {} beside any line, more than the micrometer explains",
+            size(by)
+        ),
     }
 }
 
@@ -219,6 +296,54 @@ fn explained(report: &CutReport, units: LengthUnit) -> Prose {
             }
         }),
     }
+}
+
+/// What faced discs tell.
+fn faces(report: &CutReport, units: LengthUnit) -> Vec<Prose> {
+    let discs = report.survey.faces.iter();
+    discs
+        .map(|face| {
+            let to_rear = of_face(face);
+            let scale = Scale::slopes(units, to_rear.u95);
+            let form = if face.hollow < 0.0 {
+                "stands out in its middle"
+            } else {
+                "is hollow"
+            };
+            let side = if to_rear.value < 0.0 { "front" } else { "rear" };
+            Prose::from(format!(
+                "the disc {form} by {} over {}: with a cross-slide square to the ways the spindle points to the \
+                 {side} by {}; slightly hollow is wanted",
+                Scale::lengths(units, 0.0).with_unit(face.hollow.abs()),
+                place(face.diameter, units),
+                with_give(to_rear, &scale)
+            ))
+        })
+        .collect()
+}
+
+/// How far the bar gives way under the tool.
+fn bar(report: &CutReport, units: LengthUnit) -> Option<Prose> {
+    let deflection = report.conclusion.deflection.as_ref()?;
+    let most = deflection.most();
+    let force = short_number(deflection.force, 1);
+    let given = if report.cut.force.is_some() {
+        ""
+    } else {
+        ", as is usual"
+    };
+    let stands_out = deflection.overhang.map_or_else(
+        || "between centres".to_owned(),
+        |overhang| {
+            let out = short_number(overhang / deflection.diameter, 1);
+            format!("{} out, {out} diameters", place(overhang, units))
+        },
+    );
+    Some(Prose::from(format!(
+        "{stands_out}; pushed by up to {force}{TIE}N{given}, steel gives way: one collar comes out up to {} thicker than \
+         another",
+        Scale::lengths(units, 0.0).with_unit(most)
+    )))
 }
 
 fn barrel(report: &CutReport, units: LengthUnit) -> Option<Prose> {

@@ -1,8 +1,6 @@
 //! What to bear in mind.
 
-use super::super::prose::TIE;
-use super::super::scale::{Scale, place};
-use crate::cut::deflection::{Deflection, LIGHT_CUT};
+use super::super::scale::Scale;
 use crate::cut::explained::crown_effect;
 use crate::report::CutReport;
 use crate::survey::LengthUnit;
@@ -30,9 +28,11 @@ pub(super) fn notes(report: &CutReport, units: LengthUnit) -> Vec<String> {
             short_number(scatter.widening(), 1)
         ));
     }
-    if let Some(deflection) = seen.deflection {
-        notes.push(overhang(&deflection, units));
-    }
+    notes.push(
+        "A level cannot see the ways bend sideways, and that makes taper directly: a taut wire or a straightedge shows \
+         it."
+            .to_owned(),
+    );
     if let (Some(crown), Some(radius)) = (largest_crown(report), radius(report)) {
         let effect = crown_effect(crown, radius);
         let scale = Scale::lengths(units, effect);
@@ -43,25 +43,6 @@ pub(super) fn notes(report: &CutReport, units: LengthUnit) -> Vec<String> {
         ));
     }
     notes
-}
-
-fn overhang(deflection: &Deflection, units: LengthUnit) -> String {
-    let scale = Scale::lengths(units, deflection.farthest);
-    let words = format!(
-        "The bar stands out {}, {} diameters. Held at one end it gives way under the tool and comes out thicker away \
-         from the chuck, as with a slewed headstock: with each {}{TIE}N, by {} at the farthest collar, if it is steel.",
-        place(deflection.overhang, units),
-        short_number(deflection.diameters, 1),
-        short_number(LIGHT_CUT, 0),
-        scale.with_unit(deflection.farthest)
-    );
-    if deflection.is_long() {
-        words
-            + " That is long for a chuck alone: go over it again without feeding until it stops cutting, or take \
-                 a thicker bar."
-    } else {
-        words
-    }
 }
 
 /// The largest crown that the limits allow, or as much as is usual.

@@ -55,7 +55,7 @@ pub(super) fn warmth(report: &SettleReport, units: LengthUnit) -> Vec<Prose> {
     };
     let mut notes = Vec::new();
     let warmth = step.warmth;
-    if let Some(kelvin) = warmth.top_over_below.filter(|kelvin| *kelvin != 0.0) {
+    if let Some(kelvin) = warmth.worth_a_word() {
         let warmer = if kelvin > 0.0 { "warmer" } else { "colder" };
         let words = format!(
             "Against its underside the bed's top was {}{TIE}K {warmer} in pass{TIE}{} than in pass{TIE}{}",

@@ -24,7 +24,10 @@ pub fn tell(report: &SettleReport, telling: &Telling) -> String {
     page.paragraph(&headline(report));
     page.gap();
     for step in &seen.steps {
-        page.hanging(&format!("{:<9}", passes(step)), &between(step));
+        page.hanging(
+            &format!("{:<9}", passes(step)),
+            &between(step, telling.units),
+        );
     }
     for (quantity, rate) in &seen.rates {
         page.hanging(label(*quantity), &pace(*quantity, rate, telling.units));
@@ -47,8 +50,23 @@ pub fn tell(report: &SettleReport, telling: &Telling) -> String {
         page.gap();
         page.paragraph(&note);
     }
+    page.heading("Bear in mind");
+    let anchors = (report.survey.bed.held_down != Some(false)).then_some(TORQUE);
+    for words in anchors.into_iter().chain(SETTLES) {
+        page.hanging("- ", &words.into());
+    }
     page.finish()
 }
+
+/// Before readings that are compared; common practice, no source.
+const TORQUE: &str = "Torque the anchors again before you read, and note it.";
+
+/// What makes a bed settle; common practice, no source.
+const SETTLES: [&str; 3] = [
+    "Grout and a slab less than some months old go on shrinking, and the bed with them.",
+    "A floor moves with the heating season: read once in it and once out of it.",
+    "Read again after a crash, and after the machine was moved.",
+];
 
 fn passes(step: &Step) -> String {
     format!("{} to {}", step.from + 1, step.to + 1)
@@ -109,7 +127,7 @@ fn how_often(chance: f64) -> String {
     }
 }
 
-fn between(step: &Step) -> Prose {
+fn between(step: &Step, units: LengthUnit) -> Prose {
     let time = match step.days {
         Some(days) => span(days),
         None => "no dates".to_owned(),
@@ -122,8 +140,38 @@ fn between(step: &Step) -> Prose {
     let prose = Prose::from(format!("{what}: "));
     match step.change {
         None => prose.plain("nothing in common"),
-        Some(change) if change.is_real() => prose.toned(Tone::Bad, "moved"),
+        Some(change) if change.is_real() => {
+            prose.toned(Tone::Bad, "moved").plain(farthest(step, units))
+        }
         Some(_) => prose.toned(Tone::Good, "nothing to see"),
+    }
+}
+
+/// Where most moved by work on the anchors, and by how much.
+fn farthest(step: &Step, units: LengthUnit) -> String {
+    if step.kind == StepKind::Settled {
+        return String::new();
+    }
+    let most = step.moved.iter().filter_map(|moved| {
+        let places = moved.places.iter().filter(|place| place.is_real());
+        let place = places.max_by(|a, b| a.change.abs().total_cmp(&b.change.abs()))?;
+        let scale = scale_of(moved.quantity, units, place.u95);
+        let what = match moved.quantity {
+            Quantity::Twist => "across".to_owned(),
+            Quantity::Crown(side) => format!("{} way", words::side(side)),
+        };
+        Some(format!(
+            "{what} {} (±{}) at {}",
+            scale.signed(place.change),
+            scale.with_unit(place.u95),
+            super::scale::place(place.at, units)
+        ))
+    });
+    let most: Vec<String> = most.collect();
+    if most.is_empty() {
+        String::new()
+    } else {
+        format!(", most of all {}", most.join("; "))
     }
 }
 

@@ -70,6 +70,9 @@ impl Drafts {
                 smallest_turn: USUAL_SMALLEST_TURN,
                 lowest_turns: None,
                 highest_turns: None,
+                kind: None,
+                hold_down: bed.and_then(|bed| bed.held_down),
+                lock_nut: None,
             },
             has_lift: false,
         }
@@ -84,6 +87,9 @@ fn own_keys(table: &Table<'_>, foot: &mut Foot) {
     if let Some(part) = table.number("smallest_turn") {
         foot.smallest_turn = part;
     }
+    foot.kind = table.word("kind").or(foot.kind);
+    foot.hold_down = table.flag("hold_down").or(foot.hold_down);
+    foot.lock_nut = table.flag("lock_nut").or(foot.lock_nut);
 }
 
 /// Distance of the feet from the centre line when the file does not say, m.
