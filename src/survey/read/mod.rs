@@ -4,7 +4,7 @@
 //!
 //! * [`syntax`] says in the trade's words what TOML itself refuses.
 //! * [`machine`], [`bed`], [`feet`], [`levels`], [`limits`], [`aim`] read the machine and what is wanted of it.
-//! * [`passes`] reads the passes, [`lines`] their readings.
+//! * [`passes`] reads the passes, [`lines`] their readings; [`hanging`] asks whether the other feet carry.
 //! * [`conditions`] reads what a pass notes beside them.
 //! * [`cuts`] reads the test cuts, [`collars`] what was measured on them.
 
@@ -14,6 +14,7 @@ mod collars;
 mod conditions;
 mod cuts;
 mod feet;
+mod hanging;
 mod levels;
 mod limits;
 mod lines;
@@ -102,7 +103,7 @@ fn survey(root: Table<'_>) -> Option<Survey> {
     let levels = levels::read(level);
     let limits = limits::read(limits, bed.as_ref(), &machine);
     let aim = aim::read(aim, &limits);
-    let passes = passes::read(pass, bed.as_ref(), &feet, &levels);
+    let passes = passes::read(pass, bed.as_ref(), &machine, &feet, &levels);
     let cuts = cuts::read(cut, between_centres, bed.as_ref());
     Some(Survey {
         units: reader.units(),

@@ -5,11 +5,12 @@ use std::collections::{BTreeMap, HashMap};
 use toml::value::Datetime;
 
 use super::conditions;
+use super::hanging;
 use super::levels::Levels;
 use super::lines;
 use crate::survey::diagnostic::{Diagnostic, either};
 use crate::survey::document::{Given, Item, Table};
-use crate::survey::model::{Bed, Conditions, Foot, Level, Pass};
+use crate::survey::model::{Bed, Conditions, Foot, Level, Machine, Pass};
 
 /// A name is compared with at most this many known ones.
 const MOST_COMPARED: usize = 500;
@@ -20,6 +21,7 @@ const MOST_LISTED: usize = 12;
 pub(super) fn read(
     item: Option<Item<'_>>,
     bed: Option<&Bed>,
+    machine: &Machine,
     feet: &[Foot],
     levels: &Levels,
 ) -> Vec<Pass> {
@@ -35,7 +37,14 @@ pub(super) fn read(
     tables
         .into_iter()
         .map(|table| {
-            let pass = pass(table, bed, &feet, levels, (&mut before, conditions));
+            let pass = pass(
+                table,
+                bed,
+                machine,
+                &feet,
+                levels,
+                (&mut before, conditions),
+            );
             conditions = pass.conditions;
             pass
         })
@@ -45,6 +54,7 @@ pub(super) fn read(
 fn pass(
     table: Table<'_>,
     bed: Option<&Bed>,
+    machine: &Machine,
     feet: &FootNames<'_>,
     levels: &Levels,
     (before, conditions): (&mut Option<Datetime>, Conditions),
@@ -63,6 +73,12 @@ fn pass(
             .unwrap_or_default()
     };
     let (hanging, barely) = (felt("hanging"), felt("barely"));
+    if let (Some(item), Some(bed)) = (table.get("hanging"), bed)
+        && !hanging.is_empty()
+        && item.reader.has_all_names()
+    {
+        hanging::report(&item, &hanging, feet.feet, bed, machine);
+    }
     let note = table.text("note");
     let conditions = conditions::read(&table, bed, conditions);
     let turned = table.table("turned").map(|table| turned(&table, feet));
