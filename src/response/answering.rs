@@ -14,6 +14,11 @@ pub(super) const STIFFNESS_SPREAD: f64 = 0.3;
 /// The logarithm of a reach or a stiffness may leave the usual one by at most this many of its standard deviations.
 const FARTHEST: f64 = 2.5;
 
+/// The share of its lift that arrives lies between these: what looks like less is a foot that does nothing, and no bed rises by
+/// more than twice what its screw lifts, so that anything else is a mistake in a record or a reading (common practice, no
+/// source).
+const SHARES: [f64; 2] = [0.1, 2.0];
+
 /// Step of the difference quotient in the logarithm of a reach.
 const REACH_STEP: f64 = 1e-3;
 
@@ -65,8 +70,9 @@ impl Guess {
             bounded(log, *correction, STIFFNESS_SPREAD);
         }
         for (share, correction) in self.effectiveness.iter_mut().zip(effectiveness) {
-            *share += correction;
-            moved = moved.max(correction.abs());
+            let next = (*share + correction).clamp(SHARES[0], SHARES[1]);
+            moved = moved.max((next - *share).abs());
+            *share = next;
         }
         moved
     }

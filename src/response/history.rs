@@ -54,6 +54,8 @@ pub struct History {
     pub(super) system: Adjusted,
     pub(super) zero_columns: usize,
     pub(super) answer: Answer,
+    /// Records that contradict the readings, as index of the pass and foot.
+    pub(super) contradicted: Vec<(usize, usize)>,
     /// Influence at the layout's places, front ways first, of a metre of recorded lift.
     pub(super) influence: DMatrix<f64>,
     /// How the bed answers, and how that changes with each unknown of the response.
@@ -95,6 +97,12 @@ impl History {
     /// How the bed answers.
     pub fn answer(&self) -> &Answer {
         &self.answer
+    }
+
+    /// Records of turns that contradict the readings, as indices of the pass after which they were made and of the foot: nothing
+    /// was learned from them.
+    pub fn contradicted(&self) -> &[(usize, usize)] {
+        &self.contradicted
     }
 
     /// The adjusted unknowns; the functions this type hands out are functions of them.

@@ -68,6 +68,17 @@ const MODEL_SHARES: [f64; 5] = [0.04, 0.1, 0.2, 0.4, 0.8];
 /// this many of its standard deviations.
 const CONTRADICTION: f64 = 2.0;
 
+/// A record is said to contradict the readings where they are more credible by this gain in twice the log likelihood had
+/// its turn gone the other way: `2 ln 2000`. A sign is written wrong once in a hundred times (a judgement, no source), and
+/// this makes it twenty times as likely as not.
+const CONTRADICTED: f64 = 15.2;
+
+/// So many records are tried the other way round, those first that gain most as a linear problem sees it.
+const RECORDS_TRIED: usize = 4;
+
+/// More records than this are not doubted: then it is not the records.
+const MOST_DOUBTED: usize = 3;
+
 /// Gauss-Newton stops when no unknown of the response moves by more than this (all are of order one).
 const RESPONSE_TOLERANCE: f64 = 1e-4;
 /// Most Gauss-Newton steps; the problem is nearly linear.
@@ -79,6 +90,8 @@ pub(super) struct Learning<'a> {
     answering: Answering,
     bearing: Option<Bearing>,
     model_share: f64,
+    /// Records that contradict the readings, as round and foot: nothing is learned from them.
+    doubted: Vec<(usize, usize)>,
     /// What each block's readings see of the surface, one a row.
     seen: Vec<Vec<RowDVector<f64>>>,
     /// What the prior holds of the surface beside them.
@@ -131,6 +144,7 @@ impl<'a> Learning<'a> {
                 .then(|| Bearing::of(&rounds, pass))
                 .flatten(),
             model_share: MODEL_SHARES[0],
+            doubted: Vec::new(),
             rounds,
         })
     }
@@ -144,6 +158,20 @@ impl<'a> Learning<'a> {
     }
 
     pub(super) fn run(mut self) -> Result<History, NoHistory> {
+        let mut learned = self.settled()?;
+        while self.doubted.len() < MOST_DOUBTED {
+            let Some(record) = self.contradicted()? else {
+                break;
+            };
+            self.doubted.push(record);
+            learned = self.settled()?;
+        }
+        Ok(self.into_history(learned))
+    }
+
+    /// Learns with the least doubt about the model with which the rounds do not contradict each other.
+    fn settled(&mut self) -> Result<Learned, NoHistory> {
+        self.model_share = MODEL_SHARES[0];
         let mut learned = self.learn(self.first_guess())?;
         for share in &MODEL_SHARES[1..] {
             if !self.contradicts(&learned.solved) {
@@ -152,7 +180,73 @@ impl<'a> Learning<'a> {
             self.model_share = *share;
             learned = self.learn(learned.guess)?;
         }
-        Ok(self.into_history(learned))
+        Ok(learned)
+    }
+
+    /// The record whose turn far more likely went the other way than as it is written, as round and foot.
+    fn contradicted(&mut self) -> Result<Option<(usize, usize)>, NoHistory> {
+        if self.bearing.is_some() || self.rounds.lifts.is_empty() {
+            return Ok(None);
+        }
+        let kept = std::mem::replace(&mut self.model_share, MODEL_SHARES[0]);
+        let usual = self.first_guess();
+        let about = self.about(&usual)?;
+        let linear = self.step(&usual, &about, &self.rounds.lifts);
+        let mut records = self.records_the_other_way(&linear);
+        records.truncate(RECORDS_TRIED);
+        let as_written = match records.as_slice() {
+            [] => 0.0,
+            _ => self.cost(&self.learn(usual.clone())?),
+        };
+        let mut best: Option<(f64, (usize, usize))> = None;
+        for (round, foot) in records {
+            let written = self.rounds.lifts[round][foot];
+            self.rounds.lifts[round][foot] = -written;
+            let learned = self.learn(usual.clone());
+            self.rounds.lifts[round][foot] = written;
+            let cost = self.cost(&learned?);
+            if best.is_none_or(|(least, _)| cost < least) {
+                best = Some((cost, (round, foot)));
+            }
+        }
+        self.model_share = kept;
+        // What the model gets wrong in any case must not speak against a record.
+        let freedom = linear.redundancy().sum().max(1.0);
+        Ok(best
+            .filter(|(cost, _)| as_written - cost > CONTRADICTED * (cost / freedom).max(1.0))
+            .map(|(_, record)| record))
+    }
+
+    /// Records not yet in doubt that gain by going the other way, the one that gains most first: `2 τ v + τ² r` is what a
+    /// change by `τ` of a row with misfit `v` and redundancy `r` adds to the sum of squares.
+    fn records_the_other_way(&self, linear: &Adjusted) -> Vec<(usize, usize)> {
+        let feet = self.feet();
+        let redundancy = linear.redundancy();
+        let first = linear.residuals.len() - feet * self.rounds.lifts.len();
+        let mut gains: Vec<(f64, (usize, usize))> = Vec::new();
+        for (round, lifts) in self.rounds.lifts.iter().enumerate() {
+            for foot in (0..feet).filter(|&foot| lifts[foot] != 0.0) {
+                let row = first + feet * round + foot;
+                let by = -2.0 * lifts[foot] / self.record_deviation(round, foot);
+                let adds = 2.0 * by * linear.residuals[row] + by * by * redundancy[row];
+                if adds < 0.0 && !self.doubted.contains(&(round, foot)) {
+                    gains.push((adds, (round, foot)));
+                }
+            }
+        }
+        gains.sort_by(|a, b| a.0.total_cmp(&b.0));
+        gains.into_iter().map(|(_, record)| record).collect()
+    }
+
+    /// Sum of all squares, a share far from one held back by the usual spread.
+    fn cost(&self, learned: &Learned) -> f64 {
+        let first = self.response_columns() + 2;
+        let guess = &learned.guess.effectiveness;
+        let far = (0..self.feet()).map(|foot| {
+            let off = 1.0 - guess[foot] - learned.solved.unknowns[first + foot];
+            (off / EFFECTIVENESS_SPREAD).powi(2) - (off / share_deviation(guess[foot])).powi(2)
+        });
+        learned.solved.residuals.norm_squared() + far.sum::<f64>()
     }
 
     /// What to think of the bed's answer before its rounds are looked at.
@@ -173,12 +267,8 @@ impl<'a> Learning<'a> {
         if self.rounds.blocks.len() < 2 {
             return false;
         }
-        let readings: usize = self
-            .rounds
-            .blocks
-            .iter()
-            .map(|block| block.observations.len())
-            .sum();
+        let blocks = self.rounds.blocks.iter();
+        let readings = blocks.map(|block| block.observations.len()).sum();
         let freedom: f64 = solved.redundancy().rows(0, readings).sum();
         let squares = solved.residuals.rows(0, readings).norm_squared();
         squares > freedom + CONTRADICTION * (2.0 * freedom).sqrt()
@@ -240,6 +330,11 @@ impl<'a> Learning<'a> {
                     .filter(|lift| lift.amax() > 0.0)
                     .count(),
             },
+            contradicted: self
+                .doubted
+                .iter()
+                .map(|(round, foot)| (self.rounds.first + round, *foot))
+                .collect(),
             influence: about.influence(),
             about,
             answer_root,
@@ -356,7 +451,7 @@ impl<'a> Learning<'a> {
             single(
                 first + 2 + foot,
                 1.0 - guess.effectiveness[foot],
-                EFFECTIVENESS_SPREAD.max(FAR_OUT * (1.0 - guess.effectiveness[foot]).abs()),
+                share_deviation(guess.effectiveness[foot]),
             );
             single(
                 first + 2 + feet + foot,
@@ -364,29 +459,40 @@ impl<'a> Learning<'a> {
                 STIFFNESS_SPREAD,
             );
         }
-        for (round, lifts) in self.rounds.lifts.iter().enumerate() {
-            // What the model gets wrong about a bed on its feet looks much as if feet had moved that nobody
-            // touched.
-            let mean_square = lifts.norm_squared() / feet as f64;
-            let model = (self.model_share * mean_square.sqrt()).max(UNTOUCHED);
+        for round in 0..self.rounds.lifts.len() {
             for foot in 0..feet {
-                let hand = if self.rounds.touched[round][foot] {
-                    (HAND * self.rounds.survey.feet[foot].lift_per_turn)
-                        .hypot(RECORD_SHARE * lifts[foot])
-                } else {
-                    0.0
-                };
-                let recorded = &self.rounds.recorded[round];
-                let gone = if self.bearing.is_some() && recorded.amax() > 0.0 {
-                    GONE + recorded.amax()
-                } else {
-                    0.0
-                };
-                let hand = hand.hypot(gone);
-                single(records + feet * round + foot, 0.0, hand.hypot(model));
+                let deviation = self.record_deviation(round, foot);
+                single(records + feet * round + foot, 0.0, deviation);
             }
         }
     }
+
+    /// Deviation of what was really lifted from what was recorded of a foot in a round, m.
+    fn record_deviation(&self, round: usize, foot: usize) -> f64 {
+        let lifts = &self.rounds.lifts[round];
+        // What the model gets wrong about a bed on its feet looks much as if feet had moved that nobody
+        // touched.
+        let mean_square = lifts.norm_squared() / self.feet() as f64;
+        let model = (self.model_share * mean_square.sqrt()).max(UNTOUCHED);
+        let hand = if self.rounds.touched[round][foot] {
+            (HAND * self.rounds.survey.feet[foot].lift_per_turn).hypot(RECORD_SHARE * lifts[foot])
+        } else {
+            0.0
+        };
+        let recorded = &self.rounds.recorded[round];
+        let open = self.bearing.is_some() && recorded.amax() > 0.0;
+        let gone = if open || self.doubted.contains(&(round, foot)) {
+            GONE + recorded.amax()
+        } else {
+            0.0
+        };
+        hand.hypot(gone).hypot(model)
+    }
+}
+
+/// How far a foot's share of its lift may be from one that looks like this.
+fn share_deviation(share: f64) -> f64 {
+    EFFECTIVENESS_SPREAD.max(FAR_OUT * (1.0 - share).abs())
 }
 
 /// What the readings of a block see of the surface, one a row.

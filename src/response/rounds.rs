@@ -5,11 +5,14 @@ use nalgebra::{DMatrix, DVector, RowDVector};
 use super::history::NoHistory;
 use super::slopes::slope_operator;
 use crate::geometry::layout::SAME_PLACE;
-use crate::geometry::{Adjustment, Layout, Observation, Passes, Roughness, Untold};
+use crate::geometry::{Adjustment, Layout, Observation, Passes, Roughness, Slip, Suspects, Untold};
 use crate::survey::{Line, Pass, Survey};
 
 /// Passes before the last one that are still asked; older ones have been turned away from too often.
 const PASSES_REMEMBERED: usize = 5;
+
+/// How many times less exact than the others a reading is taken that is suspected.
+const SUSPECTED: f64 = 1e3;
 
 /// One pass as rows on heights at the layout's places.
 pub(super) struct Block {
@@ -24,6 +27,8 @@ pub(super) struct Block {
 /// All of them on one layout.
 pub(super) struct Rounds<'a> {
     pub survey: &'a Survey,
+    /// Index of the pass before the first of these rounds.
+    pub first: usize,
     pub layout: Layout,
     /// Of the bed, by the last pass.
     pub roughness: Roughness,
@@ -52,9 +57,13 @@ impl<'a> Rounds<'a> {
         let length = survey.bed.length;
         let spacing = survey.bed.way_spacing;
         let mut adjusted: Vec<(usize, &Adjustment)> = Vec::new();
+        let mut suspects: Vec<&Suspects> = Vec::new();
         for index in first..passes.len() {
             match told.told(index) {
-                Ok(told) => adjusted.push((index, &told.adjustment)),
+                Ok(told) => {
+                    adjusted.push((index, &told.adjustment));
+                    suspects.push(told.suspects());
+                }
                 Err(Untold::NoLevel) => return Err(NoHistory::NoLevel),
                 // A round without readings between two passes still turned the feet.
                 Err(_) if index + 1 < passes.len() => {}
@@ -84,11 +93,12 @@ impl<'a> Rounds<'a> {
         let touched = rounds.iter().map(|pass| touched(survey, pass)).collect();
         let blocks = adjusted
             .iter()
-            .map(|(index, adjustment)| {
+            .zip(suspects)
+            .map(|((index, adjustment), suspects)| {
                 let observations: Vec<Observation> = adjustment
                     .used()
                     .iter()
-                    .map(|&i| adjustment.observations().rows[i].clone())
+                    .map(|&i| believed(&adjustment.observations().rows[i], suspects))
                     .collect();
                 let half = adjustment.observations().half_base;
                 let rows: Vec<RowDVector<f64>> = observations
@@ -105,6 +115,7 @@ impl<'a> Rounds<'a> {
             .collect();
         Ok(Self {
             survey,
+            first,
             roughness: last.roughness(),
             reading_deviation: last.observations().deviation(),
             half_base: last.observations().half_base,
@@ -141,12 +152,30 @@ impl<'a> Rounds<'a> {
     }
 }
 
-/// The first pass that can be tied to the last one: not too far back, and every round since recorded.
+/// A reading as far as it is to be believed: one that is suspected counts for next to nothing until it has been looked at again,
+/// so that what is planned holds whether it is right or wrong.
+fn believed(row: &Observation, suspects: &Suspects) -> Observation {
+    let mut row = row.clone();
+    let doubted = suspects.found.iter().any(|suspect| {
+        // A whole line read with another zero still tells its shape.
+        suspect.slip != Slip::TurnedBetweenLines
+            && (suspect.reading == row.reading || suspect.partner == Some(row.reading))
+    });
+    if doubted {
+        row.deviation *= SUSPECTED;
+    }
+    row
+}
+
+/// The first pass that can be tied to the last one: not too far back, every round since recorded, and the anchors not touched
+/// since: what they pull stands in no record.
 fn first_remembered(passes: &[Pass]) -> usize {
     let last = passes.len().saturating_sub(1);
     let recorded = (0..last)
         .rev()
-        .take_while(|&k| passes[k].turned.is_some())
+        .take_while(|&k| {
+            passes[k].turned.is_some() && !passes[k + 1].anchors_changed_since(&passes[k])
+        })
         .last()
         .unwrap_or(last);
     recorded.max(last.saturating_sub(PASSES_REMEMBERED))

@@ -7,7 +7,7 @@ use super::floor::{Sinking, sinking};
 use super::margins::margins;
 use super::moved::Moved;
 use super::rate::{Rate, WEEK};
-use super::stretch::{anchors_changed, days_between, still_passes};
+use super::stretch::{days_between, still_passes};
 use super::trace::{Compared, Quantity, Trace};
 use super::warmth::Warmth;
 use crate::geometry::Figure;
@@ -80,7 +80,10 @@ impl Step {
             return None;
         };
         let (before, after) = (&survey.passes[from], &survey.passes[to]);
-        let kind = match (anchors_changed(before, after), after.conditions.anchors) {
+        let kind = match (
+            after.anchors_changed_since(before),
+            after.conditions.anchors,
+        ) {
             (true, Some(Anchors::PulledDown)) => StepKind::AnchorsPulledDown,
             (true, _) => StepKind::AnchorsSlackened,
             (false, _) => StepKind::Settled,

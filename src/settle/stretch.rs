@@ -35,14 +35,6 @@ pub fn still_passes(survey: &Survey, last: usize) -> Vec<usize> {
         .collect()
 }
 
-/// Whether the anchors were pulled down or slackened between two passes, as far as both say how they were.
-pub fn anchors_changed(before: &Pass, after: &Pass) -> bool {
-    match (before.conditions.anchors, after.conditions.anchors) {
-        (Some(before), Some(after)) => before != after,
-        _ => false,
-    }
-}
-
 /// Days from one date to another; a day without a time counts from its noon. `None` where one has an offset
 /// from universal time and the other has none.
 ///

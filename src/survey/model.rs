@@ -321,6 +321,16 @@ pub struct Conditions {
     pub unfinished: bool,
 }
 
+impl Pass {
+    /// Whether the anchors were pulled down or slackened since a pass before it, as far as both say how they were.
+    pub fn anchors_changed_since(&self, before: &Self) -> bool {
+        match (before.conditions.anchors, self.conditions.anchors) {
+            (Some(before), Some(now)) => before != now,
+            _ => false,
+        }
+    }
+}
+
 /// State of the bolts that hold the bed to the floor.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Anchors {
