@@ -32,6 +32,38 @@ pub enum Advice {
         /// Middle of the level, m from the headstock end.
         at: f64,
     },
+    /// What was written down of a foot's turn contradicts the readings: nothing was learned from it, and the foot is left until
+    /// somebody has looked.
+    CheckRecord {
+        /// Number of the pass after which it was turned, from 1.
+        pass: usize,
+        /// Index into the survey's feet.
+        foot: usize,
+    },
+    /// Nothing was read near these feet, so that nobody knows what turning them would do there: they are left.
+    Unread {
+        /// Indices into the survey's feet.
+        feet: Vec<usize>,
+    },
+    /// The anchors were touched since the pass before, and nothing else: what that did, and that the passes are not taken together.
+    Anchored {
+        /// Whether they were pulled down; if not, they were slackened.
+        pulled: bool,
+        /// Change of the cross slope at the tailstock end beside the headstock end, m/m: negative where the front went down at the
+        /// tailstock end.
+        twist: f64,
+        /// Its expanded uncertainty, m/m.
+        u95: f64,
+    },
+    /// One step of this foot lifts it further than it may go in one walk, and no reading says when to stop sooner: it is left.
+    StepTooLong {
+        /// Index into the survey's feet.
+        foot: usize,
+        /// What one step lifts, m.
+        lift: f64,
+    },
+    /// The bed is outside its limits, but no turns are known that would surely bring it nearer.
+    TurnsUnclear,
     /// Many readings are off the scale, or one that everything hangs on: take the coarser level for this round.
     CoarserLevel {
         /// The level's name, if the survey knows one.

@@ -9,6 +9,7 @@ use super::objective::Objective;
 use super::prediction::keeps;
 use super::resting::farthest;
 use super::steps::{Budget, Lifts, Solved, Steps};
+use super::trips::LARGEST_TRIP;
 use crate::geometry::figure::COVERAGE_95;
 use crate::response::History;
 use crate::survey::{Entry, Level, Pass, Survey};
@@ -80,6 +81,12 @@ pub(super) fn take_coarser(survey: &Survey, level: &Level, advice: &mut Vec<Advi
     }
 }
 
+/// Whether the survey knows a finer level than this one.
+pub(super) fn knows_finer(survey: &Survey, level: &Level) -> bool {
+    let mut levels = survey.levels.values();
+    levels.any(|other| other.division < level.division)
+}
+
 pub(super) fn finer_level(survey: &Survey, pass: &Pass, level: &Level, advice: &mut Vec<Advice>) {
     let largest = pass
         .readings
@@ -108,6 +115,40 @@ pub(super) fn finer_level(survey: &Survey, pass: &Pass, level: &Level, advice: &
     }
 }
 
+/// Records that contradict the readings; a foot of which none agrees, and there are several, goes the other way.
+pub(super) fn contradicted(survey: &Survey, history: &History, advice: &mut Vec<Advice>) {
+    let doubted = history.contradicted();
+    for &(pass, foot) in doubted {
+        let of_foot = doubted.iter().filter(|record| record.1 == foot).count();
+        let passes = survey.passes.iter();
+        let turned = passes.filter_map(|pass| pass.turned.as_ref()?.get(&foot));
+        let kind = if of_foot > 1 && turned.filter(|turns| **turns != 0.0).count() == of_foot {
+            Advice::Backwards { foot }
+        } else {
+            Advice::CheckRecord {
+                pass: pass + 1,
+                foot,
+            }
+        };
+        if !advice.contains(&kind) {
+            advice.push(kind);
+        }
+    }
+}
+
+/// Feet that are turned by count alone and left because one step is too long.
+pub(super) fn steps_too_long(survey: &Survey, steps: &Steps, advice: &mut Vec<Advice>) {
+    let too_long = |foot: &usize| steps.lift[*foot] > LARGEST_TRIP;
+    advice.extend(
+        (0..survey.feet.len())
+            .filter(too_long)
+            .map(|foot| Advice::StepTooLong {
+                foot,
+                lift: steps.lift[foot],
+            }),
+    );
+}
+
 /// What the rounds have shown about single feet.
 pub(super) fn answers(history: &History, advice: &mut Vec<Advice>) {
     let answer = history.answer();
@@ -116,9 +157,11 @@ pub(super) fn answers(history: &History, advice: &mut Vec<Advice>) {
     }
     for (foot, share) in answer.effectiveness.iter().enumerate() {
         let u95 = COVERAGE_95 * answer.deviation[2 + foot];
-        if share + u95 < 0.0 {
-            advice.push(Advice::Backwards { foot });
-        } else if share - u95 <= 0.0 && share + u95 < 0.35 {
+        let mut doubted = history.contradicted().iter();
+        if doubted.any(|record| record.1 == foot) {
+            continue;
+        }
+        if share - u95 <= 0.0 && share + u95 < 0.35 {
             advice.push(Advice::Still { foot });
         } else if share + u95 < 0.7 || share - u95 > 1.4 {
             advice.push(Advice::Answers {

@@ -182,8 +182,8 @@ where
             footing,
             objective,
             untried: &standing.objective,
-            counted: Steps::counted(survey, &pass.hanging, farthest, None),
-            watched: Steps::watched(survey, &pass.hanging, farthest),
+            counted: Steps::counted(survey, &pass.hanging, farthest, None).without(&standing.left),
+            watched: Steps::watched(survey, &pass.hanging, farthest).without(&standing.left),
         }
     }
 

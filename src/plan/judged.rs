@@ -78,14 +78,13 @@ impl<'p> Judged<'p> {
         }
     }
 
-    /// A reading that does not fit is looked at again before anything is turned after it.
-    pub fn suspect(&self, advice: &mut Vec<Advice>) {
-        if let Some(suspect) = self.told.and_then(|told| told.suspects().suspect()) {
-            advice.push(Advice::Suspect {
-                line: suspect.line,
-                at: suspect.at,
-            });
-        }
+    /// The reading that does not fit, to be looked at again before anything else is done.
+    pub fn suspect(&self) -> Option<Advice> {
+        let suspect = self.told?.suspects().suspect()?;
+        Some(Advice::Suspect {
+            line: suspect.line,
+            at: suspect.at,
+        })
     }
 
     /// Whether a reading off the scale is all that holds the surface somewhere.
@@ -95,13 +94,15 @@ impl<'p> Judged<'p> {
     }
 }
 
-/// The first of the passes up to this one between which it is written down that nothing was turned, all of them on
-/// the scale.
+/// The first of the passes up to this one between which it is written down that nothing was turned and the anchors were as they
+/// are, all of them on the scale.
 fn first_still(survey: &Survey, last: usize) -> usize {
+    let now = &survey.passes[last];
     let still = |pass: &Pass| {
         let nothing = |turned: &BTreeMap<usize, f64>| turned.values().all(|turns| *turns == 0.0);
         let mut readings = pass.readings.iter();
         pass.turned.as_ref().is_some_and(nothing)
+            && !now.anchors_changed_since(pass)
             && readings.all(|reading| !matches!(reading.entry, Entry::OffScale(_)))
     };
     let before = survey.passes[..last].iter().rev();

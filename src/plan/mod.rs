@@ -7,6 +7,7 @@
 //! * `resting` plans in loads where a bed only rests on its feet.
 //! * `footing` is the bed on its feet, some of which may hang: how it goes with them and what they carry; `loads` tells
 //!   that before and after the turns.
+//! * `pulled_down` tells what the anchors moved.
 //! * `standing` is where the bed stands against its limits, `judged` what the last pass says by itself.
 //! * `prediction` gives the figures that turns should leave, `held_against` holds them against the limits.
 //! * [`trips`] puts it in order, `advising` says what goes with it, [`turns`] makes the plan of both.
@@ -31,6 +32,7 @@ mod loads;
 mod midway;
 pub mod objective;
 mod prediction;
+mod pulled_down;
 mod resting;
 mod standing;
 mod steps;
@@ -47,4 +49,5 @@ pub use expected::{ExpectedShape, Moved};
 pub use going_round::TIMES_ROUND;
 pub use hazards::Hazard;
 pub use midway::midway;
+pub use trips::LARGEST_TRIP;
 pub use turns::{NoPlan, after, plan};

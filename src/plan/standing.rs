@@ -11,8 +11,8 @@ use super::judged::Judged;
 use super::objective::Objective;
 use super::prediction::{meant, seen};
 use crate::geometry::{Passes, Verdict};
-use crate::response::{History, NoHistory};
-use crate::survey::{Level, Survey};
+use crate::response::{History, NoHistory, Reaches};
+use crate::survey::{Foot, Level, Side, Survey};
 
 /// More passes than this, the one there is counted, nobody takes for one verdict.
 const MOST_PASSES: usize = 6;
@@ -25,6 +25,10 @@ pub(super) struct Standing<'p> {
     pub now: Prediction,
     /// What was seen since anything was turned.
     pub judged: Judged<'p>,
+    /// Feet near which nothing was read, in the order of the survey.
+    pub unread: Vec<usize>,
+    /// Feet that are not turned: those, and those whose records contradict the readings.
+    pub left: Vec<usize>,
     /// The worst verdict; `None` when there is no limit or no figure of one.
     pub verdict: Option<Verdict>,
 }
@@ -43,14 +47,37 @@ impl<'p> Standing<'p> {
             .verdict(limits)
             .max(supposed.verdict_between(limits))
             .max(judged.worst);
+        let unread = unread(survey, &history);
+        let doubted = history.contradicted().iter().map(|record| record.1);
+        let left = unread.iter().copied().chain(doubted).collect();
         Ok(Self {
             history,
             objective,
             now,
             judged,
+            unread,
+            left,
             verdict,
         })
     }
+}
+
+/// Feet from which hardly anything reaches a place that was read: further from all of them along the bed than a twist is felt, see
+/// [`Reaches`](crate::response::Reaches). What they would do there is the model's word alone.
+fn unread(survey: &Survey, history: &History) -> Vec<usize> {
+    let ways = [Side::Front, Side::Rear].map(|side| history.way_places(side));
+    let read = ways.iter().flatten().chain(history.cross_places());
+    let (first, last) = read.fold((f64::INFINITY, f64::NEG_INFINITY), |(first, last), at| {
+        (first.min(*at), last.max(*at))
+    });
+    let reach = Reaches::usual(survey).torsion;
+    let beside = |foot: &Foot| (first - foot.at).max(foot.at - last);
+    let far = |&foot: &usize| {
+        let foot = &survey.feet[foot];
+        // Where the ways are covered nothing can be read; such feet have their own bounds.
+        beside(foot) > reach && survey.bed.is_free(foot.at)
+    };
+    (0..survey.feet.len()).filter(far).collect()
 }
 
 /// Passes like the one with this index, that one counted, after which the verdict would be open no longer, were the

@@ -6,6 +6,7 @@ use nalgebra::{DMatrix, DVector, RowDVector};
 
 use super::footing::Footing;
 use super::objective::Objective;
+use super::trips::LARGEST_TRIP;
 use crate::geometry::LeastSquares;
 use crate::geometry::least_squares::triangle_of;
 use crate::solver::{IntegerLeastSquares, Proof, Settings, Solution, solve};
@@ -24,6 +25,9 @@ const COVERED: f64 = 0.1e-3;
 
 /// Where a bubble says when to stop, a screw is turned by whole degrees, turns.
 const DEGREE: f64 = 1.0 / 360.0;
+
+/// A bound that is a whole number of steps must not be lost to rounding.
+const WHOLE: f64 = 1e-9;
 
 /// Partial vectors that all searches for one card may look at: so many that only a search that would not end meets it.
 const NODES_OF_A_CARD: u64 = 1_000_000;
@@ -108,15 +112,18 @@ impl Steps {
             } else {
                 most.min(COVERED)
             };
-            let farthest = most / step;
-            // A bound that is a whole number of steps must not be lost to rounding.
-            let whole = 1e-9;
+            // A step that is more than a walk allows cannot be split.
+            let farthest = if step > LARGEST_TRIP * (1.0 + WHOLE) {
+                0.0
+            } else {
+                most / step
+            };
             let lowest = foot
                 .lowest_turns
-                .map_or(-farthest, |turns| turns / smallest + -whole);
+                .map_or(-farthest, |turns| turns / smallest + -WHOLE);
             let highest = foot
                 .highest_turns
-                .map_or(farthest, |turns| turns / smallest + whole);
+                .map_or(farthest, |turns| turns / smallest + WHOLE);
             lift.push(step);
             #[allow(clippy::cast_possible_truncation)]
             bounds.push((
@@ -130,6 +137,15 @@ impl Steps {
             }
         }
         Self { lift, bounds }
+    }
+
+    /// Leaves these feet alone.
+    #[must_use]
+    pub fn without(mut self, feet: &[usize]) -> Self {
+        for &foot in feet {
+            self.bounds[foot] = (0, 0);
+        }
+        self
     }
 
     /// Takes the steps of one foot from others.

@@ -2,18 +2,19 @@
 
 use super::advice::Advice;
 use super::advising::{
-    answers, coarser_level, finer_level, not_recorded, out_of_travel, take_coarser, too_coarse,
-    unfinished,
+    answers, coarser_level, contradicted, finer_level, knows_finer, not_recorded, out_of_travel,
+    steps_too_long, take_coarser, too_coarse, unfinished,
 };
 use super::card::{Proof, TurnPlan};
 use super::choosing::{self, Worked};
 use super::footing::Footing;
 use super::loads::loads;
 use super::prediction::meant;
+use super::pulled_down::pulled_down;
 use super::standing::{Standing, passes_to_settle};
 use crate::geometry::{Passes, Verdict};
 use crate::response::NoHistory;
-use crate::survey::Survey;
+use crate::survey::{Level, Survey};
 
 /// Why there is no plan.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -59,9 +60,17 @@ pub fn after(passes: &Passes, pass: usize) -> Result<TurnPlan, NoPlan> {
     if objective.is_empty() {
         return Err(NoPlan::NothingKnown);
     }
-    let mut advice = Vec::new();
+    let mut advice: Vec<Advice> = judged.suspect().into_iter().collect();
+    contradicted(survey, history, &mut advice);
+    // What is in doubt is looked at before anything is said of steps or wear.
+    let in_doubt = advice.len();
     unfinished(this, &mut advice);
-    judged.suspect(&mut advice);
+    if !stands.unread.is_empty() {
+        advice.push(Advice::Unread {
+            feet: stands.unread.clone(),
+        });
+    }
+    advice.extend(pulled_down(passes, pass));
     coarser_level(survey, this, level, &mut advice);
     answers(history, &mut advice);
 
@@ -69,8 +78,8 @@ pub fn after(passes: &Passes, pass: usize) -> Result<TurnPlan, NoPlan> {
     let at_rest = || choosing::at_rest(survey, this, level, &stands, &footing);
     let worked = if standing == Some(Verdict::Inside) {
         advice.insert(
-            0,
-            if judged.proven {
+            in_doubt,
+            if judged.proven && stands.unread.is_empty() {
                 Advice::Done
             } else {
                 Advice::KnownKept
@@ -80,16 +89,7 @@ pub fn after(passes: &Passes, pass: usize) -> Result<TurnPlan, NoPlan> {
     } else {
         not_recorded(survey, pass, &mut advice);
         choosing::turned(survey, this, level, &stands, &footing).unwrap_or_else(|| {
-            match standing {
-                // The level is what to change, not how often it is read.
-                Some(Verdict::Unsure) if judged.off_scale() => {
-                    take_coarser(survey, level, &mut advice);
-                }
-                Some(Verdict::Unsure) => advice.push(Advice::ReadAgain {
-                    passes: passes_to_settle(survey, pass, level),
-                }),
-                _ => advice.push(Advice::BelowReadings),
-            }
+            not_turned(passes, pass, level, &stands, in_doubt, &mut advice);
             at_rest()
         })
     };
@@ -104,25 +104,28 @@ pub fn after(passes: &Passes, pass: usize) -> Result<TurnPlan, NoPlan> {
         let left = objective.after(&moved);
         let error = &objective.heights * card.error();
         let predicted = meant(objective, &left, &error, survey);
-        if predicted.within_limits == Some(false) {
+        if predicted.within_limits == Some(false) && in_doubt == 0 {
             too_coarse(survey, this, objective, &footing, &steps, &mut advice);
         }
         out_of_travel(&steps, &solved, &mut advice);
         finer_level(survey, this, level, &mut advice);
         predicted
     } else {
-        if standing == Some(Verdict::Outside) {
+        if standing == Some(Verdict::Outside) && in_doubt == 0 {
             too_coarse(survey, this, objective, &footing, &steps, &mut advice);
             let reason = |advice: &Advice| {
                 matches!(advice, Advice::StepsTooCoarse { .. } | Advice::Wear { .. })
             };
             if advice.iter().any(reason) {
                 // The readings see well enough what these feet cannot mend.
-                advice.retain(|advice| *advice != Advice::BelowReadings);
+                advice.retain(|advice| *advice != Advice::TurnsUnclear);
             }
         }
         stands.now.clone()
     };
+    if standing != Some(Verdict::Inside) {
+        steps_too_long(survey, &steps, &mut advice);
+    }
     let loads = loads(survey, this, &footing, &solved.lifts, &mut advice);
     Ok(TurnPlan {
         lines: card.lines,
@@ -133,4 +136,32 @@ pub fn after(passes: &Passes, pass: usize) -> Result<TurnPlan, NoPlan> {
         advice,
         loads,
     })
+}
+
+/// What to say where no turns are worth taking on a bed that is not inside.
+fn not_turned(
+    passes: &Passes,
+    pass: usize,
+    level: &Level,
+    stands: &Standing,
+    in_doubt: usize,
+    advice: &mut Vec<Advice>,
+) {
+    let survey = passes.survey();
+    let this = &survey.passes[pass];
+    match stands.verdict {
+        // The level is what to change, not how often it is read.
+        Some(Verdict::Unsure) if stands.judged.off_scale() => take_coarser(survey, level, advice),
+        Some(Verdict::Unsure) => advice.push(Advice::ReadAgain {
+            passes: passes_to_settle(survey, pass, level),
+        }),
+        // A reading is to be looked at again, or a record.
+        _ if in_doubt > 0 => {}
+        Some(Verdict::Outside) => {
+            finer_level(survey, this, level, advice);
+            advice.push(Advice::TurnsUnclear);
+        }
+        _ if knows_finer(survey, level) => finer_level(survey, this, level, advice),
+        _ => advice.push(Advice::BelowReadings),
+    }
 }

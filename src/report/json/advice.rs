@@ -37,6 +37,36 @@ pub enum AdviceObject {
         /// Its place.
         at_mm: Place,
     },
+    /// What was written down of a turn contradicts the readings.
+    CheckRecord {
+        /// The number of the pass after which it was turned.
+        pass: usize,
+        /// The foot's name.
+        foot: String,
+    },
+    /// Nothing was read near these feet.
+    Unread {
+        /// Their names.
+        feet: Vec<String>,
+    },
+    /// The anchors were touched since the pass before.
+    Anchored {
+        /// Whether they were pulled down.
+        pulled: bool,
+        /// What that changed of the cross slope at the tailstock end beside the headstock end.
+        twist_mm_per_m: Milli,
+        /// Its uncertainty.
+        u95_mm_per_m: Milli,
+    },
+    /// One step of a foot is more than it may go in one walk.
+    StepTooLong {
+        /// Its name.
+        foot: String,
+        /// What one step lifts.
+        lift_mm: Milli,
+    },
+    /// No turns are known that would surely bring the bed nearer its limits.
+    TurnsUnclear,
     /// Take the coarser level.
     CoarserLevel {
         /// Its name.
@@ -133,6 +163,23 @@ impl AdviceObject {
                 reading: line.name(),
                 at_mm: Place::of(*at),
             },
+            Advice::CheckRecord { pass, foot } => Self::CheckRecord {
+                pass: *pass,
+                foot: name(*foot),
+            },
+            Advice::Unread { feet } => Self::Unread {
+                feet: feet.iter().map(|foot| name(*foot)).collect(),
+            },
+            Advice::Anchored { pulled, twist, u95 } => Self::Anchored {
+                pulled: *pulled,
+                twist_mm_per_m: Milli::of(*twist),
+                u95_mm_per_m: Milli::of(*u95),
+            },
+            Advice::StepTooLong { foot, lift } => Self::StepTooLong {
+                foot: name(*foot),
+                lift_mm: Milli::of(*lift),
+            },
+            Advice::TurnsUnclear => Self::TurnsUnclear,
             Advice::CoarserLevel { name } => Self::CoarserLevel { name: name.clone() },
             Advice::FinerLevel { name } => Self::FinerLevel { name: name.clone() },
             Advice::StepsTooCoarse { needs } => Self::StepsTooCoarse {

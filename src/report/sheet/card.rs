@@ -41,7 +41,7 @@ pub fn page(report: &TurnsReport, expected: Option<&ExpectedShape>, units: Lengt
         cautions(&mut html, &Hazard::of_turns(survey, plan));
     }
     html.paragraph("verdict", &verdict::headline(&report.shape));
-    html.paragraph("verdict", &headline(plan, survey));
+    html.paragraph("verdict", &headline(plan, survey, units));
     advise(&mut html, report, units, true);
     html.drawings(&drawings(report, units));
     if turns {

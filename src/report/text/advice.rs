@@ -3,7 +3,7 @@
 use super::prose::{Prose, TIE, Tone};
 use super::scale::{Scale, place};
 use super::words;
-use crate::plan::Advice;
+use crate::plan::{Advice, LARGEST_TRIP};
 use crate::survey::units::{short_number, show_part_of_turn};
 use crate::survey::{LengthUnit, Survey};
 
@@ -16,6 +16,10 @@ pub(in crate::report) fn comes_first(advice: &Advice) -> bool {
         | Advice::ReadAgain { .. }
         | Advice::Unfinished { .. }
         | Advice::Suspect { .. }
+        | Advice::CheckRecord { .. }
+        | Advice::Unread { .. }
+        | Advice::TurnsUnclear
+        | Advice::Anchored { .. }
         | Advice::Backwards { .. }
         | Advice::Still { .. }
         | Advice::NearlyHanging { .. }
@@ -24,6 +28,7 @@ pub(in crate::report) fn comes_first(advice: &Advice) -> bool {
         Advice::CoarserLevel { .. }
         | Advice::FinerLevel { .. }
         | Advice::StepsTooCoarse { .. }
+        | Advice::StepTooLong { .. }
         | Advice::OutOfTravel { .. }
         | Advice::Wear { .. }
         | Advice::Idle { .. }
@@ -128,12 +133,19 @@ pub(in crate::report) fn sentence(advice: &Advice, survey: &Survey, units: Lengt
                  few readings."
             )),
         Advice::Suspect { line, at } => Prose::new()
-            .toned(Tone::Doubt, "Look again")
+            .toned(Tone::Doubt, "Read that place again first:")
             .plain(format!(
-                " at the {} reading at {}: it does not fit the others.",
+                " the {} reading at {} does not fit the others.",
                 line.name(),
                 place(*at, units)
             )),
+        Advice::CheckRecord { pass, foot } => check_record(*pass, &name(*foot)),
+        Advice::Unread { feet } => unread(&feet.iter().map(|foot| name(*foot)).collect::<Vec<_>>()),
+        Advice::Anchored { pulled, twist, u95 } => anchored(*pulled, *twist, *u95, units),
+        Advice::StepTooLong { foot, lift } => step_too_long(name(*foot), *lift, units),
+        Advice::TurnsUnclear => Prose::new().toned(Tone::Doubt, "Read again before turning:").plain(
+            " the bed is outside its limits, but these readings do not say which turns would surely bring it nearer.",
+        ),
         Advice::CoarserLevel { name } => Prose::from(match name {
             Some(name) => format!("Some readings are off the scale: take level {name} for the next pass."),
             None => "Some readings are off the scale: take a coarser level for the next pass.".to_owned(),
@@ -197,6 +209,56 @@ pub(in crate::report) fn sentence(advice: &Advice, survey: &Survey, units: Lengt
     }
 }
 
+fn check_record(pass: usize, foot: &str) -> Prose {
+    Prose::new()
+        .toned(Tone::Doubt, format!("Check what was written for {foot} after pass{TIE}{pass}:"))
+        .plain(
+            " the readings say it went the other way. Look at its sign, and at which foot it was. Until then it is left, \
+             and nothing is learned from it.",
+        )
+}
+
+fn unread(feet: &[String]) -> Prose {
+    Prose::new()
+        .toned(
+            Tone::Doubt,
+            format!("Nothing was read near {}:", feet.join(", ")),
+        )
+        .plain(" they are left, and nothing is said of the bed there. Read there as well.")
+}
+
+fn step_too_long(foot: String, lift: f64, units: LengthUnit) -> Prose {
+    let scale = Scale::lengths(units, 0.0);
+    Prose::new().strong(foot).plain(format!(
+        " is left: its smallest_turn lifts it by {}, and no foot goes further than {} in one walk. Write down a \
+         smaller part of a turn that can be counted.",
+        scale.with_unit(lift),
+        scale.with_unit(LARGEST_TRIP)
+    ))
+}
+
+fn anchored(pulled: bool, twist: f64, u95: f64, units: LengthUnit) -> Prose {
+    let done = if pulled {
+        "Pulling the anchors down"
+    } else {
+        "Slackening the anchors"
+    };
+    let scale = Scale::slopes(units, u95);
+    let figure = format!("{} (±{})", scale.with_unit(twist.abs()), scale.number(u95));
+    let prose = Prose::new().strong(done);
+    let prose = if twist.abs() > u95 {
+        let front = if twist < 0.0 { "low" } else { "high" };
+        prose.plain(format!(
+            " twisted the bed by {figure}, front {front} at the tailstock end."
+        ))
+    } else {
+        prose.plain(format!(
+            " did not twist the bed that these readings could see: {figure}."
+        ))
+    };
+    prose.plain(" What stands here goes by the readings since then alone.")
+}
+
 fn read_again(passes: Option<usize>) -> Prose {
     Prose::new()
         .toned(Tone::Doubt, "Read again before turning:")
@@ -240,6 +302,25 @@ mod tests {
             Advice::Suspect {
                 line: Line::Rear,
                 at: 0.55,
+            },
+            Advice::CheckRecord { pass: 1, foot: 2 },
+            Advice::Unread {
+                feet: vec![4, 5, 6, 7],
+            },
+            Advice::StepTooLong {
+                foot: 2,
+                lift: 0.75e-3,
+            },
+            Advice::TurnsUnclear,
+            Advice::Anchored {
+                pulled: true,
+                twist: -56e-6,
+                u95: 8e-6,
+            },
+            Advice::Anchored {
+                pulled: false,
+                twist: 2e-6,
+                u95: 8e-6,
             },
             Advice::CoarserLevel { name: None },
             Advice::CoarserLevel {

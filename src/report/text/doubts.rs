@@ -12,10 +12,19 @@ use crate::report::ShapeReport;
 use crate::survey::units::short_number;
 use crate::survey::{LengthUnit, format_entry, format_reading};
 
+/// What becomes of a reading that is suspected.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Used {
+    /// It counts like any other.
+    AsItStands,
+    /// What is planned does without it.
+    NotAtAll,
+}
+
 /// One paragraph for each doubt; nothing where there is none.
-pub(super) fn doubts(page: &mut Page, report: &ShapeReport, units: LengthUnit) {
+pub(super) fn doubts(page: &mut Page, report: &ShapeReport, units: LengthUnit, used: Used) {
     let paragraphs = [
-        suspect(report, units),
+        suspect(report, units, used),
         rough(report, units),
         misfit(report),
         drift(report, units),
@@ -28,7 +37,7 @@ pub(super) fn doubts(page: &mut Page, report: &ShapeReport, units: LengthUnit) {
 }
 
 /// The reading to look at again, and those that cannot be told from it.
-fn suspect(report: &ShapeReport, units: LengthUnit) -> Option<Prose> {
+fn suspect(report: &ShapeReport, units: LengthUnit, used: Used) -> Option<Prose> {
     let suspect = report.suspects.suspect()?;
     let mut prose = Prose::new()
         .toned(Tone::Doubt, "Look again")
@@ -38,11 +47,17 @@ fn suspect(report: &ShapeReport, units: LengthUnit) -> Option<Prose> {
     }
     let rivals = !report.suspects.rivals().is_empty();
     Some(prose.plain(format!(
-        ".{} It was used as it stands.",
+        ".{} {}",
         if rivals {
             " One of them does not fit the others; the readings cannot tell which."
         } else {
             " It does not fit the others."
+        },
+        match used {
+            Used::NotAtAll if suspect.slip != Slip::TurnedBetweenLines => {
+                "The turns do without it."
+            }
+            _ => "It was used as it stands.",
         }
     )))
 }

@@ -58,7 +58,7 @@ pub fn beginning(plan: &TurnPlan, survey: &Survey, width: usize) -> String {
         safety(&mut page, &Hazard::of_turns(survey, plan));
         page.gap();
     }
-    page.paragraph(&headline(plan, survey));
+    page.paragraph(&headline(plan, survey, survey.units));
     if turns_something(plan) {
         page.paragraph(&how_to_turn(survey).as_str().into());
     }

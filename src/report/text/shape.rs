@@ -3,7 +3,7 @@
 //! First what a person at the machine wants to know, the verdict and what to do next; then the numbers behind
 //! it.
 
-use super::doubts::doubts;
+use super::doubts::{Used, doubts};
 use super::head::head;
 use super::page::Page;
 use super::particulars::{of_twist, of_way};
@@ -46,7 +46,7 @@ pub fn tell(report: &ShapeReport, telling: &Telling, details: bool) -> String {
     head(&mut page, report.survey, report.number, telling.units);
     page.gap();
     page.paragraph(&headline(report));
-    doubts(&mut page, report, telling.units);
+    doubts(&mut page, report, telling.units, Used::AsItStands);
     page.gap();
     facts(&mut page, "Twist  ", &twist(report, telling.units));
     facts(

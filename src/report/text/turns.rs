@@ -1,8 +1,8 @@
 //! The turns of one round in words: what to do in which order, and what it should leave.
 
 use super::advice::sentences;
-use super::card::{card, looks};
-use super::doubts::doubts;
+use super::card::{card, look_at, looks};
+use super::doubts::{Used, doubts};
 use super::head::head;
 use super::loads::loads;
 use super::page::Page;
@@ -19,7 +19,7 @@ use crate::geometry::Figure;
 use crate::plan::{Action, Advice, ExpectedShape, Hazard, Proof, THREAD_SLACK, TurnPlan, overrun};
 use crate::report::draw::Seen;
 use crate::report::{ShapeReport, TurnsReport};
-use crate::survey::{Foot, LengthUnit, Side, Survey};
+use crate::survey::{Anchors, Foot, LengthUnit, Side, Survey};
 
 /// The card and all that goes with it; `expected` is drawn where drawings are wanted.
 pub fn tell(report: &TurnsReport, expected: Option<&ExpectedShape>, telling: &Telling) -> String {
@@ -32,8 +32,8 @@ pub fn tell(report: &TurnsReport, expected: Option<&ExpectedShape>, telling: &Te
         safety(&mut page, &Hazard::of_turns(survey, plan));
     }
     page.gap();
-    page.paragraph(&headline(plan, survey));
-    doubts(&mut page, &report.shape, units);
+    page.paragraph(&headline(plan, survey, units));
+    doubts(&mut page, &report.shape, units, Used::NotAtAll);
     advise(&mut page, report, units, true);
     if let Some(characters) = telling.plots {
         let seen = Seen {
@@ -57,10 +57,13 @@ pub fn tell(report: &TurnsReport, expected: Option<&ExpectedShape>, telling: &Te
     advise(&mut page, report, units, false);
     loads(&mut page, plan, survey, units);
     page.gap();
-    for (k, step) in next(plan, !survey.bed.held_down(), telling)
-        .iter()
-        .enumerate()
-    {
+    let slack = report.shape.pass.conditions.anchors == Some(Anchors::Slack);
+    let stands = match (survey.bed.held_down(), slack) {
+        (true, true) => Stands::ToBePulledDown,
+        (true, false) => Stands::HeldDown,
+        (false, _) => Stands::Resting,
+    };
+    for (k, step) in next(plan, stands, telling).iter().enumerate() {
         page.hanging(if k == 0 { "Next   " } else { "       " }, step);
     }
     page.finish()
@@ -117,9 +120,29 @@ fn turns_by_count(plan: &TurnPlan) -> bool {
     plan.lines.iter().any(|line| line.lift != 0.0)
 }
 
-pub(in crate::report) fn headline(plan: &TurnPlan, survey: &Survey) -> Prose {
+/// What is to be done, first what has to be looked at before.
+pub(in crate::report) fn headline(plan: &TurnPlan, survey: &Survey, units: LengthUnit) -> Prose {
+    let first = match plan.advice.first() {
+        Some(Advice::Suspect { line, at }) => {
+            format!("Read {} again first", look_at(*line, *at, units))
+        }
+        Some(Advice::CheckRecord { pass, foot }) => format!(
+            "Check what was written for {} after pass{TIE}{pass} first",
+            survey.feet.get(*foot).map_or("?", |foot| &foot.name)
+        ),
+        _ => return turning(Prose::new(), plan, survey, ["Turn", "Bring"]),
+    };
+    let prose = Prose::new().toned(Tone::Doubt, format!("{first}."));
     if !turns_something(plan) {
-        return Prose::new().strong("Turn nothing.");
+        return prose.strong(" Until then turn nothing.");
+    }
+    turning(prose.plain(" "), plan, survey, ["Then turn", "Then bring"])
+}
+
+/// How many feet are turned or seated, in these words.
+fn turning(said: Prose, plan: &TurnPlan, survey: &Survey, [turn, bring]: [&str; 2]) -> Prose {
+    if !turns_something(plan) {
+        return said.strong("Turn nothing.");
     }
     let mut feet: Vec<usize> = plan
         .lines
@@ -130,15 +153,18 @@ pub(in crate::report) fn headline(plan: &TurnPlan, survey: &Survey) -> Prose {
     feet.sort_unstable();
     feet.dedup();
     if !turns_by_count(plan) {
-        return Prose::new().strong(format!(
-            "Bring {} of {} feet up to bear, turn nothing else.",
+        return said.strong(format!(
+            "{bring} {} of {} feet up to bear, turn nothing else.",
             feet.len(),
             survey.feet.len()
         ));
     }
     let walks = plan.lines.iter().map(|line| line.trip).max().unwrap_or(1);
-    let mut prose =
-        Prose::new().strong(format!("Turn {} of {} feet", feet.len(), survey.feet.len()));
+    let mut prose = said.strong(format!(
+        "{turn} {} of {} feet",
+        feet.len(),
+        survey.feet.len()
+    ));
     if walks > 1 {
         prose = prose.plain(format!(
             " in {walks} walks round the machine, so that no foot goes far at once. Let the bed rest between walks"
@@ -262,8 +288,16 @@ fn figure(value: &str, u95: &str, limit: Option<String>) -> Prose {
         .plain(format!("{TIE}±{u95}{limit}"))
 }
 
+/// How the bed is held.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Stands {
+    HeldDown,
+    ToBePulledDown,
+    Resting,
+}
+
 /// What to do next, step by step.
-fn next(plan: &TurnPlan, rests: bool, telling: &Telling) -> Vec<Prose> {
+fn next(plan: &TurnPlan, stands: Stands, telling: &Telling) -> Vec<Prose> {
     let step = |words: &str, command: &str| {
         Prose::new()
             .plain(format!("{words}: "))
@@ -279,7 +313,7 @@ fn next(plan: &TurnPlan, rests: bool, telling: &Telling) -> Vec<Prose> {
         return vec![
             step("record what was really turned", "turned"),
             step(
-                if rests {
+                if stands == Stands::Resting {
                     "feel every foot, name those that are loose under `hanging` and those that turn with two fingers under \
                      `barely`, bring the loose ones up to bear, then take a new pass"
                 } else {
@@ -289,6 +323,22 @@ fn next(plan: &TurnPlan, rests: bool, telling: &Telling) -> Vec<Prose> {
             ),
             step("ask again", "turns"),
         ];
+    }
+    let looked_at = matches!(
+        plan.advice.first(),
+        Some(Advice::Suspect { .. } | Advice::CheckRecord { .. })
+    );
+    if looked_at && !turns_something(plan) && !telling.is_piped() {
+        return vec![step(
+            "put right in the survey what was wrong, or leave it, and ask again",
+            "turns",
+        )];
+    }
+    if plan.advice.contains(&Advice::Done) && stands == Stands::ToBePulledDown {
+        return vec![Prose::from(
+            "pull the anchors down: all nuts finger tight, then take a pass; half the torque in order, a pass; full torque, a \
+             pass with anchors = \"pulled down\". Then ask again: what the anchors moved is put right at the feet.",
+        )];
     }
     if plan.advice.contains(&Advice::Done) {
         return vec![Prose::from(
