@@ -143,9 +143,7 @@ pub(in crate::report) fn sentence(advice: &Advice, survey: &Survey, units: Lengt
         Advice::Unread { feet } => unread(&feet.iter().map(|foot| name(*foot)).collect::<Vec<_>>()),
         Advice::Anchored { pulled, twist, u95 } => anchored(*pulled, *twist, *u95, units),
         Advice::StepTooLong { foot, lift } => step_too_long(name(*foot), *lift, units),
-        Advice::TurnsUnclear => Prose::new().toned(Tone::Doubt, "Read again before turning:").plain(
-            " the bed is outside its limits, but these readings do not say which turns would surely bring it nearer.",
-        ),
+        Advice::TurnsUnclear => turns_unclear(),
         Advice::CoarserLevel { name } => Prose::from(match name {
             Some(name) => format!("Some readings are off the scale: take level {name} for the next pass."),
             None => "Some readings are off the scale: take a coarser level for the next pass.".to_owned(),
@@ -235,6 +233,12 @@ fn step_too_long(foot: String, lift: f64, units: LengthUnit) -> Prose {
         scale.with_unit(lift),
         scale.with_unit(LARGEST_TRIP)
     ))
+}
+
+fn turns_unclear() -> Prose {
+    Prose::new().toned(Tone::Doubt, "Read again before turning:").plain(
+        " the bed is outside its limits, but these readings do not say which turns would surely bring it nearer.",
+    )
 }
 
 fn anchored(pulled: bool, twist: f64, u95: f64, units: LengthUnit) -> Prose {
