@@ -4,7 +4,7 @@ use std::num::NonZeroUsize;
 
 use clap::Args;
 
-use super::failure::Failure;
+use super::failure::{self, Failure};
 use super::options::Shared;
 use super::{Done, output, source};
 use crate::cut::{Conclusion, Testimony};
@@ -39,8 +39,8 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
     let cut = number
         .checked_sub(1)
         .and_then(|index| survey.cuts.get(index))
-        .ok_or(Failure::NoSuchCut { number, cuts })?;
-    let conclusion = Conclusion::of(survey, cut, pass).map_err(|_| Failure::NoTaper { number })?;
+        .ok_or_else(|| failure::no_such_cut(number, cuts))?;
+    let conclusion = Conclusion::of(survey, cut, pass).map_err(|_| failure::no_taper(number))?;
     let report = CutReport {
         survey,
         number,

@@ -2,7 +2,7 @@
 
 use std::cell::OnceCell;
 
-use super::failure::Failure;
+use super::failure::{self, Failure};
 use crate::geometry::{
     BedShape, Closure, Judgement, Particulars, Passes, ReferenceLine, Settling, Told, Untold,
     settling,
@@ -26,8 +26,8 @@ impl<'p> Findings<'p> {
     pub fn of(passes: &'p Passes, index: usize, reference: ReferenceLine) -> Result<Self, Failure> {
         let number = index + 1;
         let told = passes.told(index).map_err(|reason| match reason {
-            Untold::NoPass => Failure::NoPasses,
-            Untold::NoLevel | Untold::Refused(_) => Failure::NoReadings { number },
+            Untold::NoPass => failure::no_passes(),
+            Untold::NoLevel | Untold::Refused(_) => failure::no_readings(number),
         })?;
         let otherwise = (reference != ReferenceLine::EndPoints).then(|| {
             let shape = BedShape::of(&told.adjustment, reference);

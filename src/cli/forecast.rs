@@ -1,6 +1,6 @@
 //! `quarterturn shape --forecast`: what a pass will tell, before it is taken.
 
-use super::failure::Failure;
+use super::failure::{self, Failure};
 use super::options::Shared;
 use super::source::Source;
 use super::{Done, output};
@@ -13,7 +13,9 @@ pub fn run(shared: &Shared, source: &Source) -> Result<Done, Failure> {
     let survey = &source.survey;
     let index = shared.pass(survey)?;
     let (number, pass) = (index + 1, &survey.passes[index]);
-    let level = survey.level_of(pass).ok_or(Failure::NoPlaces { number })?;
+    let level = survey
+        .level_of(pass)
+        .ok_or_else(|| failure::no_places(number))?;
     let stations = stations(pass, level);
     let bed = &survey.bed;
     let forecast = forecast(
@@ -23,7 +25,7 @@ pub fn run(shared: &Shared, source: &Source) -> Result<Done, Failure> {
         bed.way_spacing,
         &survey.limits,
     )
-    .map_err(|Refusal::NoReadings| Failure::NoPlaces { number })?;
+    .map_err(|Refusal::NoReadings| failure::no_places(number))?;
     let report = ForecastReport {
         survey,
         number,

@@ -6,8 +6,7 @@ use std::path::PathBuf;
 use anstream::ColorChoice;
 use clap::Args;
 
-use super::failure::Failure;
-use super::refusal::Refusal;
+use super::failure::{self, Failure};
 use super::source::Source;
 use super::survey_file::SurveyFile;
 use super::turned::{beyond_travel, both};
@@ -125,7 +124,7 @@ pub(super) fn change(
                 && typing.confirm(&format!("{name} {}: {doubt}. Right?", both(quarters)))?
                     != Some(true)
             {
-                return Err(Refusal::FarFromPlan { feet: vec![doubt] }.into());
+                return Err(failure::far_from_plan(&[doubt]));
             }
             let mut turned = pass.turned.clone().unwrap_or_default();
             let was = turned.insert(foot, quarters);
@@ -138,10 +137,7 @@ pub(super) fn change(
         }
         Wrong::Level(name) => {
             if !survey.levels.contains_key(name) {
-                return Err(Refusal::WhichLevel {
-                    known: survey.levels.keys().cloned().collect(),
-                }
-                .into());
+                return Err(failure::which_level(survey));
             }
             said = format!(
                 "the level of pass {} was {}, is {name}",
@@ -164,16 +160,15 @@ pub(super) fn change(
     Ok(changed)
 }
 
-fn not_understood(words: &str) -> Refusal {
-    Refusal::Turns {
-        fact: format!("`{words}` names nothing to mend"),
-        help: "name a reading as in `front 1300 1H` or by its number in the list, a turn as in `F2 -15°`, \
-               `level NAME`, or a limit as in `twist \"0.03 mm/m\"`"
-            .to_owned(),
-    }
+fn not_understood(words: &str) -> Failure {
+    failure::not_understood(
+        format!("`{words}` names nothing to mend"),
+        "name a reading as in `front 1300 1H` or by its number in the list, a turn as in `F2 -15°`, \
+               `level NAME`, or a limit as in `twist \"0.03 mm/m\"`",
+    )
 }
 
-fn understood<'w>(survey: &Survey, index: usize, words: &'w str) -> Result<Wrong<'w>, Refusal> {
+fn understood<'w>(survey: &Survey, index: usize, words: &'w str) -> Result<Wrong<'w>, Failure> {
     let words = words.trim();
     let (first, rest) = words
         .split_once(char::is_whitespace)
@@ -213,9 +208,11 @@ fn understood<'w>(survey: &Survey, index: usize, words: &'w str) -> Result<Wrong
                     && reading.reversed == reversed
                     && (reading.at - at).abs() < SAME_PLACE
             })
-            .ok_or_else(|| Refusal::Turns {
-                fact: format!("nothing is read there in pass {}", index + 1),
-                help: "`quarterturn mend` without anything more lists the pass".to_owned(),
+            .ok_or_else(|| {
+                failure::not_understood(
+                    format!("nothing is read there in pass {}", index + 1),
+                    "`quarterturn mend` without anything more lists the pass",
+                )
             })?;
         return Ok(Wrong::Reading(number, entry(survey, pass, number, value)?));
     }
@@ -230,16 +227,12 @@ fn understood<'w>(survey: &Survey, index: usize, words: &'w str) -> Result<Wrong
     Ok(Wrong::Key(path, rest))
 }
 
-fn entry(survey: &Survey, pass: &Pass, number: usize, words: &str) -> Result<Entry, Refusal> {
+fn entry(survey: &Survey, pass: &Pass, number: usize, words: &str) -> Result<Entry, Failure> {
     let level = survey.level_of(pass);
     let line = pass.readings[number].line;
     let words = lettered(words, line, level.and_then(|level| level.plus));
-    parse_reading(&words, line, level.and_then(|level| level.range)).map_err(|mistake| {
-        Refusal::Turns {
-            fact: mistake.title,
-            help: mistake.help.unwrap_or_default(),
-        }
-    })
+    parse_reading(&words, line, level.and_then(|level| level.range))
+        .map_err(|mistake| failure::not_understood(mistake.title, mistake.help.unwrap_or_default()))
 }
 
 /// `front at 1300 mm`.
@@ -255,7 +248,7 @@ fn described(reading: &Reading, survey: &Survey) -> String {
 /// The pass with a number before every reading.
 fn list(source: &Source, index: usize) -> Result<(), Failure> {
     let survey = &source.survey;
-    let pass = survey.passes.get(index).ok_or(Failure::NoPasses)?;
+    let pass = survey.passes.get(index).ok_or_else(failure::no_passes)?;
     let mut page = Page::new(output::width());
     page.paragraph(&Prose::new().strong(format!(
         "Pass {} of {}, level {}",

@@ -15,7 +15,6 @@
 
 mod cut;
 mod failure;
-mod file_trouble;
 mod findings;
 mod forecast;
 mod history;
@@ -28,13 +27,11 @@ mod paperwork;
 mod plots;
 mod progress;
 mod readings;
-mod refusal;
 mod rehearse;
 mod round;
 mod settle;
 mod shape;
 mod sheet;
-mod sheet_trouble;
 mod source;
 mod stations;
 mod survey_file;

@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use anstream::ColorChoice;
 use clap::{Args, ValueEnum};
 
-use super::failure::Failure;
+use super::failure::{self, Failure};
 use super::output;
 use super::source::Source;
 use crate::report::text::Telling;
@@ -112,9 +112,9 @@ pub fn pass(number: Option<NonZeroUsize>, survey: &Survey) -> Result<usize, Fail
     let passes = survey.passes.len();
     let number = number.map_or(passes, NonZeroUsize::get);
     match number.checked_sub(1) {
-        None => Err(Failure::NoPasses),
+        None => Err(failure::no_passes()),
         Some(index) if index < passes => Ok(index),
-        Some(_) if passes == 0 => Err(Failure::NoPasses),
-        Some(_) => Err(Failure::NoSuchPass { number, passes }),
+        Some(_) if passes == 0 => Err(failure::no_passes()),
+        Some(_) => Err(failure::no_such_pass(number, passes)),
     }
 }

@@ -7,7 +7,7 @@ use crossterm::cursor::MoveTo;
 use crossterm::execute;
 use crossterm::terminal::{Clear, ClearType};
 
-use super::failure::Failure;
+use super::failure::{self, Failure};
 use crate::report::text::{Page, Prose};
 use crate::survey::visible;
 
@@ -23,9 +23,7 @@ pub fn print(text: &str, colour: ColorChoice) -> Result<(), Failure> {
         .write_all(visible(text).as_bytes())
         .and_then(|()| stream.flush())
     {
-        Err(error) if error.kind() != io::ErrorKind::BrokenPipe => {
-            Err(Failure::Unwritable { error })
-        }
+        Err(error) if error.kind() != io::ErrorKind::BrokenPipe => Err(failure::unwritable(&error)),
         _ => Ok(()),
     }
 }
@@ -34,7 +32,7 @@ pub fn print(text: &str, colour: ColorChoice) -> Result<(), Failure> {
 pub fn alone(told: &[String], text: &str, on_screen: bool) -> Result<(), Failure> {
     if on_screen {
         let wiped = execute!(io::stdout(), Clear(ClearType::All), MoveTo(0, 0));
-        wiped.map_err(|error| Failure::Unwritable { error })?;
+        wiped.map_err(|error| failure::unwritable(&error))?;
     }
     for words in told {
         say(words);

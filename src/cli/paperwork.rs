@@ -5,8 +5,7 @@ use anstream::ColorChoice;
 use clap::Args;
 use clap_complete::Shell;
 
-use super::failure::Failure;
-use super::refusal::Refusal;
+use super::failure::{self, Failure};
 use super::{Done, output};
 use crate::report::text::reference;
 
@@ -59,12 +58,12 @@ pub fn man(arguments: &Man, mut program: clap::Command) -> Result<Done, Failure>
         None => &program,
         Some(name) => program
             .find_subcommand(name)
-            .ok_or_else(|| Refusal::NoCommand { name: name.clone() })?,
+            .ok_or_else(|| failure::no_command(&name))?,
     };
     let mut text = Vec::new();
     clap_mangen::Man::new(page.clone())
         .render(&mut text)
-        .map_err(|error| Failure::Unwritable { error })?;
+        .map_err(|error| failure::unwritable(&error))?;
     print(&text)
 }
 

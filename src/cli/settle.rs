@@ -4,7 +4,7 @@ use std::num::NonZeroUsize;
 
 use clap::Args;
 
-use super::failure::Failure;
+use super::failure::{self, Failure};
 use super::options::Shared;
 use super::progress::Progress;
 use super::{Done, output, source};
@@ -39,8 +39,8 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
     let number = index + 1;
     let since = arguments.since.map(|since| since.get() - 1);
     let settlement = Settlement::of(survey, index, since).map_err(|why| match why {
-        NoSettlement::NothingToCompare => Failure::NothingToCompare { number },
-        NoSettlement::NotAdjusted => Failure::NoReadings { number },
+        NoSettlement::NothingToCompare => failure::nothing_to_compare(number),
+        NoSettlement::NotAdjusted => failure::no_readings(number),
     })?;
     let report = SettleReport {
         survey,

@@ -7,11 +7,10 @@ use std::path::PathBuf;
 use anstream::ColorChoice;
 use clap::{Args, ValueEnum};
 
-use super::failure::Failure;
+use super::failure::{self, Failure};
 use super::findings::Findings;
 use super::options::{self, Colour, Units};
 use super::progress::Progress;
-use super::sheet_trouble::SheetTrouble;
 use super::stations::suggested;
 use super::written::{is_input, write_aside};
 use super::{Done, output, source};
@@ -146,11 +145,11 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
         Some(file) if file.as_os_str() != "-" => {
             if is_input(file, arguments.file.as_deref()) {
                 let name = file.display().to_string();
-                return Err(SheetTrouble::IsTheSurvey { name }.into());
+                return Err(failure::is_the_survey(&name));
             }
             write_aside(file, text.as_bytes(), arguments.force)?;
         }
-        None if io::stdout().is_terminal() => return Err(SheetTrouble::NoOutput.into()),
+        None if io::stdout().is_terminal() => return Err(failure::no_output()),
         _ => output::print(&text, ColorChoice::Never)?,
     }
     Ok(Done::Well)
@@ -172,7 +171,7 @@ impl Job<'_> {
     fn reading_sheet(&self) -> Result<ReadingSheet<'_>, Failure> {
         let survey = self.survey;
         if survey.passes.is_empty() && self.arguments.pass.is_none() {
-            let level = finest(survey).ok_or(Failure::NoPasses)?;
+            let level = finest(survey).ok_or_else(failure::no_passes)?;
             let readings = suggested(survey, level);
             return Ok(ReadingSheet::like(
                 survey,
@@ -201,7 +200,7 @@ impl Job<'_> {
         let passes = Passes::of(survey);
         let findings = Findings::of(&passes, index, ReferenceLine::default())?;
         let plan =
-            plan::after(&passes, index).map_err(|reason| Failure::of_plan(reason, index + 1))?;
+            plan::after(&passes, index).map_err(|reason| failure::no_plan(reason, index + 1))?;
         let shape = findings.report(survey);
         let expected =
             ExpectedShape::after(survey, index, shape.shape, &plan, shape.reference).ok();
@@ -226,16 +225,12 @@ impl Job<'_> {
             Some(number) => {
                 let before = options::pass(Some(number), survey)?;
                 if before > index {
-                    return Err(SheetTrouble::BeforeAfter {
-                        before: before + 1,
-                        after: index + 1,
-                    }
-                    .into());
+                    return Err(failure::before_after(before + 1, index + 1));
                 }
                 match earlier.get(before) {
                     None => None,
                     Some(Some(found)) => Some(found),
-                    Some(None) => return Err(Failure::NoReadings { number: before + 1 }),
+                    Some(None) => return Err(failure::no_readings(before + 1)),
                 }
             }
             None => earlier.iter().flatten().next(),
@@ -312,7 +307,7 @@ impl Job<'_> {
                 chart.as_ref().map(chart_drawing)
             }
         };
-        Ok(found.ok_or(SheetTrouble::NothingToDraw)?)
+        found.ok_or_else(failure::nothing_to_draw)
     }
 }
 

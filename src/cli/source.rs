@@ -4,7 +4,7 @@ use std::fs::File;
 use std::io::{self, IsTerminal, Read};
 use std::path::Path;
 
-use super::failure::Failure;
+use super::failure::{self, Failure};
 use crate::survey::{self, Survey};
 
 /// No survey is larger, bytes: years of passes come to a hundredth of it.
@@ -34,25 +34,25 @@ pub fn read(file: Option<&Path>) -> Result<Source, Failure> {
         }
         named => {
             if named.is_none() && io::stdin().is_terminal() {
-                return Err(Failure::NoSurvey);
+                return Err(failure::no_survey());
             }
             (PIPE.to_owned(), "-".to_owned(), contents(io::stdin()))
         }
     };
     let bytes = match bytes {
-        Ok(bytes) if bytes.len() as u64 > LARGEST => return Err(Failure::TooLarge { name }),
-        Ok(bytes) if bytes.is_empty() && name == PIPE => return Err(Failure::NothingPiped),
+        Ok(bytes) if bytes.len() as u64 > LARGEST => return Err(failure::too_large(&name)),
+        Ok(bytes) if bytes.is_empty() && name == PIPE => return Err(failure::nothing_piped()),
         Ok(bytes) => bytes,
-        Err(error) => return Err(Failure::Unreadable { name, error }),
+        Err(error) => return Err(failure::unreadable(&name, &error)),
     };
     let text = match survey::decode(&bytes) {
         Ok(text) => text,
         Err(no_text) => {
-            return Err(Failure::Mistakes {
+            return Err(failure::mistakes(
                 name,
-                text: no_text.readable,
-                diagnostics: vec![no_text.mistake],
-            });
+                no_text.readable,
+                vec![no_text.mistake],
+            ));
         }
     };
     match survey::read(&text) {
@@ -61,11 +61,7 @@ pub fn read(file: Option<&Path>) -> Result<Source, Failure> {
             text,
             name: shown,
         }),
-        Err(diagnostics) => Err(Failure::Mistakes {
-            name,
-            text,
-            diagnostics,
-        }),
+        Err(diagnostics) => Err(failure::mistakes(name, text, diagnostics)),
     }
 }
 

@@ -18,10 +18,8 @@ use std::fs::{self, File, OpenOptions, TryLockError};
 use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
 
-use super::failure::Failure;
-use super::file_trouble::FileTrouble;
+use super::failure::{self, Failure};
 use super::output;
-use super::refusal::Refusal;
 use super::source::{self, Source};
 use crate::survey::edit::{CannotEdit, difference, merged};
 use crate::survey::{self, Survey};
@@ -48,15 +46,13 @@ impl SurveyFile {
     /// Takes a file in hand.
     pub fn open(named: &Path) -> Result<Self, Failure> {
         if named.as_os_str() == "-" {
-            return Err(Refusal::NoFile.into());
+            return Err(failure::no_file());
         }
-        let path = fs::canonicalize(named).map_err(|error| Failure::Unreadable {
-            name: named.display().to_string(),
-            error,
-        })?;
+        let path = fs::canonicalize(named)
+            .map_err(|error| failure::unreadable(&named.display().to_string(), &error))?;
         if !fs::metadata(&path).is_ok_and(|found| found.is_file()) {
             let name = named.display().to_string();
-            return Err(FileTrouble::NoRegularFile { name }.into());
+            return Err(failure::no_regular_file(&name));
         }
         let held = hold(&path).map_err(|problem| problem.of(named))?;
         let file = Self {
@@ -88,15 +84,10 @@ impl SurveyFile {
         let now = source::read(Some(&self.named))?;
         let known = self.known.clone().unwrap_or_else(|| now.clone());
         let name = &known.name;
-        let meant = change(&known).map_err(|reason| FileTrouble::CannotEdit {
-            name: name.clone(),
-            reason,
-        })?;
+        let meant = change(&known).map_err(|reason| failure::cannot_edit(&name, reason))?;
         let read = |text: &str| {
-            survey::read(text).map_err(|mut mistakes| FileTrouble::WouldSpoil {
-                name: name.clone(),
-                mistake: mistakes.swap_remove(0),
-            })
+            survey::read(text)
+                .map_err(|mut mistakes| failure::would_spoil(&name, &mistakes.swap_remove(0)))
         };
         let mut changed = Source {
             survey: read(&meant)?,
@@ -108,9 +99,8 @@ impl SurveyFile {
             let both = both.and_then(|text| Some((survey::read(&text).ok()?, text)));
             let (survey, text) = both
                 .filter(|(survey, _)| is_as_meant(&known.survey, &changed.survey, survey))
-                .ok_or_else(|| FileTrouble::ChangedMeanwhile {
-                    name: name.clone(),
-                    difference: difference(&known.text, &now.text),
+                .ok_or_else(|| {
+                    failure::changed_meanwhile(&name, difference(&known.text, &now.text))
                 })?;
             changed = Source {
                 survey,
@@ -218,9 +208,9 @@ pub fn create(named: &Path, text: &str) -> Result<(), Failure> {
     made().map_err(|error| {
         let name = named.display().to_string();
         if error.kind() == io::ErrorKind::AlreadyExists {
-            FileTrouble::Exists { name }.into()
+            failure::exists(&name)
         } else {
-            FileTrouble::Unsaved { name, error }.into()
+            failure::unsaved(&name, &error)
         }
     })
 }
@@ -245,9 +235,9 @@ impl Problem {
     fn of(self, named: &Path) -> Failure {
         let name = named.display().to_string();
         match self {
-            Self::InUse => FileTrouble::InUse { name }.into(),
-            Self::Protected => FileTrouble::Protected { name }.into(),
-            Self::Io(error) => FileTrouble::Unsaved { name, error }.into(),
+            Self::InUse => failure::in_use(&name),
+            Self::Protected => failure::protected(&name),
+            Self::Io(error) => failure::unsaved(&name, &error),
         }
     }
 }

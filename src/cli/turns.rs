@@ -2,7 +2,7 @@
 
 use clap::Args;
 
-use super::failure::Failure;
+use super::failure::{self, Failure};
 use super::findings::Findings;
 use super::options::Shared;
 use super::plots::Plots;
@@ -40,7 +40,7 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
     let index = shared.pass(survey)?;
     let passes = Passes::of(survey);
     let findings = Findings::of(&passes, index, ReferenceLine::default())?;
-    let plan = plan::after(&passes, index).map_err(|reason| Failure::of_plan(reason, index + 1))?;
+    let plan = plan::after(&passes, index).map_err(|reason| failure::no_plan(reason, index + 1))?;
     let report = TurnsReport {
         shape: if shared.json {
             findings.report_with_remedies(survey)

@@ -2,7 +2,7 @@
 
 use std::io::{self, IsTerminal, Lines, StdinLock};
 
-use super::failure::Failure;
+use super::failure::{self, Failure};
 use super::line_editor::LineEditor;
 use super::output;
 use crate::survey::visible;
@@ -51,11 +51,17 @@ impl Typing {
                 lines.next().transpose()
             }
         };
-        let line = line.map_err(|error| Failure::Unreadable {
-            name: "what is typed".to_owned(),
-            error,
-        })?;
+        let line = line.map_err(|error| failure::unreadable("what is typed", &error))?;
         Ok(line.map(|line| line.trim().to_owned()))
+    }
+
+    /// Says what is wrong to a person, who can be asked again; where there is nobody to ask it ends everything.
+    pub fn explain(&self, failure: Failure) -> Result<(), Failure> {
+        if !self.is_person() {
+            return Err(failure);
+        }
+        output::say(&failure.in_a_line());
+        Ok(())
     }
 
     /// Number of the last line through the pipe, from 1.

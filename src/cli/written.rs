@@ -6,20 +6,20 @@ use std::path::Path;
 
 use tempfile::Builder;
 
-use super::sheet_trouble::SheetTrouble;
+use super::failure::{self, Failure};
 
 /// How the name of a file begins that is not finished.
 const UNFINISHED: &str = ".quarterturn-";
 
 /// Writes aside, syncs, renames, and syncs the folder; what is there already stays unless `force`.
-pub fn write_aside(file: &Path, bytes: &[u8], force: bool) -> Result<(), SheetTrouble> {
+pub fn write_aside(file: &Path, bytes: &[u8], force: bool) -> Result<(), Failure> {
     let name = file.display().to_string();
     match put(file, bytes, force) {
         Ok(()) => Ok(()),
         Err(error) if error.kind() == io::ErrorKind::AlreadyExists && !force => {
-            Err(SheetTrouble::AlreadyThere { name })
+            Err(failure::already_there(&name))
         }
-        Err(error) => Err(SheetTrouble::CannotWrite { name, error }),
+        Err(error) => Err(failure::cannot_write(&name, &error)),
     }
 }
 
@@ -119,9 +119,9 @@ mod tests {
         let folder = tempfile::tempdir().expect("a folder");
         let file = folder.path().join("card.html");
         write_aside(&file, b"one", false).expect("a new file");
-        let refused = write_aside(&file, b"two", false);
+        let refused = write_aside(&file, b"two", false).expect_err("it is there");
         assert!(
-            matches!(refused, Err(SheetTrouble::AlreadyThere { .. })),
+            refused.message().contains("is there already"),
             "{refused:?}"
         );
         assert_eq!(std::fs::read(&file).expect("the file"), b"one");
@@ -137,10 +137,7 @@ mod tests {
     fn a_folder_that_is_not_there() {
         let folder = tempfile::tempdir().expect("a folder");
         let file = folder.path().join("none").join("card.html");
-        let refused = write_aside(&file, b"one", false);
-        assert!(
-            matches!(refused, Err(SheetTrouble::CannotWrite { .. })),
-            "{refused:?}"
-        );
+        let refused = write_aside(&file, b"one", false).expect_err("no folder");
+        assert!(refused.message().contains("cannot write"), "{refused:?}");
     }
 }

@@ -15,9 +15,7 @@ use clap::Args;
 
 use self::answers::{Answers, LEVEL};
 use self::questions::Asked;
-use super::failure::Failure;
-use super::file_trouble::FileTrouble;
-use super::refusal::Refusal;
+use super::failure::{self, Failure};
 use super::source::shell_word;
 use super::typing::Typing;
 use super::{Done, forecast, output, stations, survey_file};
@@ -53,10 +51,10 @@ good stations and no readings yet; `quarterturn readings` fills it.";
 pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
     let name = arguments.file.display().to_string();
     if arguments.file.as_os_str() == "-" {
-        return Err(Refusal::NoFile.into());
+        return Err(failure::no_file());
     }
     if std::fs::symlink_metadata(&arguments.file).is_ok() {
-        return Err(FileTrouble::Exists { name }.into());
+        return Err(failure::exists(&name));
     }
     let mut answers = arguments.answers.clone();
     if questions::first_missing(&answers).is_some() {
@@ -67,18 +65,19 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
             return Ok(Done::Well);
         }
     }
-    let mistakes = |text: &str, found: Vec<Diagnostic>| Refusal::Options {
-        mistakes: found
-            .into_iter()
-            .map(|mistake| (answers::option_at(text, mistake.span.start), mistake))
-            .collect(),
+    let mistakes = |text: &str, found: Vec<Diagnostic>| {
+        failure::options(
+            found
+                .into_iter()
+                .map(|mistake| (answers::option_at(text, mistake.span.start), mistake)),
+        )
     };
     let machine = answers.text();
     let bed = read(&machine).map_err(|found| mistakes(&machine, found))?;
     let (twist, crown) = usual_limits(&bed);
     let text = machine + &answers.limits(&twist, &crown);
     let survey = read(&text).map_err(|found| mistakes(&text, found))?;
-    let level = survey.levels.get(LEVEL).ok_or(Failure::NoPasses)?;
+    let level = survey.levels.get(LEVEL).ok_or_else(failure::no_passes)?;
     let suggested = stations::suggested(&survey, level);
     let draft = Draft {
         level: LEVEL,
@@ -86,11 +85,8 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
         planned: true,
         ..Draft::default()
     };
-    let text =
-        append_pass(&text, survey.units, &draft).map_err(|reason| FileTrouble::CannotEdit {
-            name: name.clone(),
-            reason,
-        })?;
+    let text = append_pass(&text, survey.units, &draft)
+        .map_err(|reason| failure::cannot_edit(&name, reason))?;
     let survey = read(&text).map_err(|found| mistakes(&text, found))?;
     survey_file::create(&arguments.file, &text)?;
     output::print(&told(&name, &survey, &answers), ColorChoice::Auto)?;

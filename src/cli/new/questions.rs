@@ -2,8 +2,7 @@
 
 use super::answers::{Answers, NONE, given};
 use super::limits::OWN;
-use crate::cli::failure::Failure;
-use crate::cli::refusal::Refusal;
+use crate::cli::failure::{self, Failure};
 use crate::cli::typing::Typing;
 use crate::report::text::{Page, Prose};
 use crate::survey::read;
@@ -285,7 +284,7 @@ pub(super) fn ask(
             }
             Answered::Ended => {
                 let option = first_missing(answers);
-                return Err(Refusal::NotSaid { option }.into());
+                return Err(failure::not_said(option));
             }
         }
     }
@@ -368,12 +367,7 @@ fn check(answers: &Answers) -> Option<(String, Option<String>)> {
 /// Says what is wrong to a person, who is asked again; gives up where nobody can be asked.
 fn complain(typing: &Typing, fact: &str, help: Option<&str>) -> Result<(), Failure> {
     if !typing.is_person() {
-        return Err(Refusal::Answer {
-            number: typing.line_number(),
-            fact: fact.to_owned(),
-            help: help.map(str::to_owned),
-        }
-        .into());
+        return Err(failure::answer(typing.line_number(), fact, help));
     }
     println!("{fact}");
     if let Some(help) = help {

@@ -20,8 +20,7 @@ use self::session::{End, Session};
 use self::target::{Begin, Target};
 pub(super) use self::target::{Wishes, now};
 use self::walk::Walk;
-use super::failure::Failure;
-use super::refusal::Refusal;
+use super::failure::{self, Failure};
 use super::source::Source;
 use super::survey_file::SurveyFile;
 use super::typing::Typing;
@@ -192,10 +191,8 @@ pub(super) fn is_read(pass: &Pass) -> bool {
 pub(super) fn last_read(survey: &Survey) -> Result<usize, Failure> {
     match survey.passes.iter().rposition(is_read) {
         Some(index) => Ok(index),
-        None if survey.passes.is_empty() => Err(Failure::NoPasses),
-        None => Err(Failure::NoReadings {
-            number: survey.passes.len(),
-        }),
+        None if survey.passes.is_empty() => Err(failure::no_passes()),
+        None => Err(failure::no_readings(survey.passes.len())),
     }
 }
 
@@ -203,10 +200,7 @@ pub(super) fn last_read(survey: &Survey) -> Result<usize, Failure> {
 fn refuse_more(typing: &mut Typing) -> Result<(), Failure> {
     while let Some(line) = typing.line("")? {
         if !line.is_empty() {
-            return Err(Refusal::MoreLines {
-                number: typing.line_number(),
-            }
-            .into());
+            return Err(failure::more_lines(typing.line_number()));
         }
     }
     Ok(())

@@ -4,10 +4,8 @@ use super::command::{HELP, Typed};
 use super::expected::{Expectations, Expected};
 use super::target::{Begin, Target};
 use super::walk::Step;
-use crate::cli::failure::Failure;
-use crate::cli::file_trouble::FileTrouble;
+use crate::cli::failure::{self, Failure};
 use crate::cli::output;
-use crate::cli::refusal::Refusal;
 use crate::cli::source::Source;
 use crate::cli::survey_file::SurveyFile;
 use crate::cli::typing::Typing;
@@ -259,9 +257,11 @@ impl Session<'_> {
         let survey = &self.source.survey;
         let mut feet = Vec::new();
         for name in names.split([',', ' ']).filter(|name| !name.is_empty()) {
-            let foot = survey.foot_index(name).ok_or_else(|| Refusal::Turns {
-                fact: format!("there is no foot `{name}`"),
-                help: "name feet as in `hanging R3 F4`".to_owned(),
+            let foot = survey.foot_index(name).ok_or_else(|| {
+                failure::not_understood(
+                    format!("there is no foot `{name}`"),
+                    "name feet as in `hanging R3 F4`",
+                )
             })?;
             feet.push(survey.feet[foot].name.clone());
         }
@@ -308,11 +308,7 @@ fn heading(step: &Step) -> String {
 /// Says a mistake and asks again, or gives up where nobody can be asked.
 fn complain(typing: &Typing, mistake: &Diagnostic) -> Result<(), Failure> {
     if !typing.is_person() {
-        return Err(Refusal::Line {
-            number: typing.line_number(),
-            mistake: mistake.clone(),
-        }
-        .into());
+        return Err(failure::line(typing.line_number(), &mistake));
     }
     match &mistake.help {
         Some(help) => output::say(&format!("{}: {help}", mistake.title)),
@@ -326,7 +322,7 @@ fn is_saved(saved: Result<(), Failure>, typing: &Typing) -> Result<bool, Failure
     match saved {
         Ok(()) => Ok(true),
         // Every further reading would meet the same.
-        Err(failure @ Failure::File(FileTrouble::ChangedMeanwhile { .. })) => Err(failure),
+        Err(failure) if failure.is_changed_meanwhile() => Err(failure),
         Err(failure) if typing.is_person() => {
             eprint!("{}", anstream::adapter::strip_str(&failure.message()));
             Ok(false)

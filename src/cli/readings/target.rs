@@ -4,9 +4,7 @@ use jiff::ZonedDateTime;
 use toml::value::Datetime;
 
 use super::walk::Walk;
-use crate::cli::failure::Failure;
-use crate::cli::file_trouble::FileTrouble;
-use crate::cli::refusal::Refusal;
+use crate::cli::failure::{self, Failure};
 use crate::cli::source::Source;
 use crate::cli::stations;
 use crate::survey::edit::{self, CannotEdit, Draft, OpenList};
@@ -73,7 +71,7 @@ impl Target {
             let is_planned = lists.is_empty() && !pass.readings.is_empty();
             if is_open || is_planned {
                 if wishes.shape_the_pass() {
-                    return Err(Refusal::PassBegun { number: index + 1 }.into());
+                    return Err(failure::pass_begun(index + 1));
                 }
                 return Ok(if is_open {
                     Self::begun(index, pass, &lists, wishes)
@@ -137,11 +135,7 @@ impl Target {
         let walk = match wishes.order {
             Some(walk) => {
                 if let Some(leg) = walk.0.iter().find(|leg| !can_read(leg.line, Some(level))) {
-                    return Err(Refusal::NoBase {
-                        level: level.name.clone(),
-                        line: leg.line,
-                    }
-                    .into());
+                    return Err(failure::no_base(&level.name, leg.line));
                 }
                 walk.clone()
             }
@@ -162,7 +156,7 @@ impl Target {
             readings
         };
         if readings.is_empty() {
-            return Err(Refusal::NoStations.into());
+            return Err(failure::no_stations());
         }
         Ok(Self {
             index: survey.passes.len(),
@@ -194,10 +188,7 @@ impl Target {
             let text = target.begun_with(&source.text, &source.survey, &read_in_full);
             text.map(|text| read(&text).err())
         };
-        let spoiled = |reason| FileTrouble::CannotEdit {
-            name: source.name.clone(),
-            reason,
-        };
+        let spoiled = |reason| failure::cannot_edit(&source.name, reason);
         let mut mistakes = attempt(self).map_err(spoiled)?;
         if mistakes.is_some()
             && wishes.taken.is_none()
@@ -208,11 +199,7 @@ impl Target {
         }
         match mistakes {
             None => Ok(()),
-            Some(mut mistakes) => Err(FileTrouble::WouldSpoil {
-                name: source.name.clone(),
-                mistake: mistakes.swap_remove(0),
-            }
-            .into()),
+            Some(mut mistakes) => Err(failure::would_spoil(&source.name, &mistakes.swap_remove(0))),
         }
     }
 
@@ -246,13 +233,7 @@ impl Target {
 
 /// The lists of a pass in the file.
 pub(super) fn lists(source: &Source, index: usize) -> Result<Vec<OpenList>, Failure> {
-    edit::lists(&source.text, index).map_err(|reason| {
-        FileTrouble::CannotEdit {
-            name: source.name.clone(),
-            reason,
-        }
-        .into()
-    })
+    edit::lists(&source.text, index).map_err(|reason| failure::cannot_edit(&source.name, reason))
 }
 
 /// Along a way only a level with a base can be read.
@@ -265,14 +246,13 @@ fn level<'s>(
     last: Option<&Pass>,
     wished: Option<&str>,
 ) -> Result<&'s Level, Failure> {
-    let names = || survey.levels.keys().cloned().collect::<Vec<_>>();
     match (wished, last) {
         (Some(name), _) => survey.levels.get(name),
         (None, Some(pass)) => survey.level_of(pass),
         (None, None) if survey.levels.len() == 1 => survey.levels.values().next(),
         (None, None) => None,
     }
-    .ok_or_else(|| Refusal::WhichLevel { known: names() }.into())
+    .ok_or_else(|| failure::which_level(survey))
 }
 
 /// The places of a pass along the walk; a line that it has not takes those of another.
@@ -326,18 +306,16 @@ fn with_reversed(readings: &[Reading]) -> Vec<Reading> {
 }
 
 /// The same typed places on every line of the walk.
-fn typed_stations(list: &str, survey: &Survey, walk: &Walk) -> Result<Vec<Reading>, Refusal> {
+fn typed_stations(list: &str, survey: &Survey, walk: &Walk) -> Result<Vec<Reading>, Failure> {
     let places = list
         .split([',', ' '])
         .filter(|word| !word.is_empty())
         .map(|word| {
             LENGTH
                 .parse(word, Some(survey.units.length()))
-                .map_err(|mistake| Refusal::Stations {
-                    fact: mistake.title,
-                })
+                .map_err(|mistake| failure::stations(&mistake.title))
         })
-        .collect::<Result<Vec<f64>, Refusal>>()?;
+        .collect::<Result<Vec<f64>, Failure>>()?;
     Ok(walk
         .0
         .iter()

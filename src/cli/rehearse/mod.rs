@@ -18,10 +18,9 @@ use clap::Args;
 use self::practice::Practice;
 pub(super) use self::practice::is_rehearsed;
 use self::replay::Replay;
-use super::failure::Failure;
+use super::failure::{self, Failure};
 use super::findings::Findings;
 use super::readings::{is_read, now};
-use super::refusal::Refusal;
 use super::source::Source;
 use super::survey_file::SurveyFile;
 use super::{Done, output, stations};
@@ -109,7 +108,7 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
         replay = play(&source.survey, practice.seed)?;
     }
     let Some(index) = source.survey.passes.iter().rposition(is_read) else {
-        return Err(Failure::NoReadings { number: 1 });
+        return Err(failure::no_readings(1));
     };
     let plan = plan::plan(&source.survey, index).ok();
     let is_done = plan
@@ -133,20 +132,17 @@ fn is_turned(pass: &Pass) -> bool {
 /// Writes the next pass of a rehearsal that was begun.
 pub(super) fn read_next(file: &mut SurveyFile, level: Option<&str>) -> Result<Source, Failure> {
     let source = file.read()?;
-    let practice = Practice::of_survey(&source.survey)?.ok_or(Failure::NoPasses)?;
+    let practice = Practice::of_survey(&source.survey)?.ok_or_else(failure::no_passes)?;
     let mut replay = play(&source.survey, practice.seed)?;
     let pass = next_pass(&source.survey, level, &mut replay, practice)?;
     file.change(|source| written(source, &pass))
 }
 
 /// The rehearsal of this file, or a new one.
-fn practice(arguments: &Arguments, before: Option<Practice>) -> Result<Practice, Refusal> {
+fn practice(arguments: &Arguments, before: Option<Practice>) -> Result<Practice, Failure> {
     let seed = match (arguments.seed, before) {
         (Some(seed), Some(before)) if seed != before.seed => {
-            return Err(Refusal::SeedChosen {
-                wished: seed,
-                recorded: before.seed,
-            });
+            return Err(failure::seed_chosen(seed, before.seed));
         }
         (Some(seed), _) => seed,
         (None, Some(before)) => before.seed,
@@ -164,7 +160,7 @@ fn by_chance() -> u64 {
 }
 
 fn play(survey: &Survey, seed: u64) -> Result<Replay, Failure> {
-    Replay::of(survey, seed).map_err(|reason| Refusal::CannotStand(reason).into())
+    Replay::of(survey, seed).map_err(|reason| failure::cannot_stand(&reason))
 }
 
 /// The next pass of the made-up bed: of the planned places if there are some, else where the last one was read.
@@ -180,9 +176,7 @@ fn next_pass(
         (None, Some(last)) => survey.level_of(last),
         (None, None) => survey.levels.values().next(),
     }
-    .ok_or_else(|| Refusal::WhichLevel {
-        known: survey.levels.keys().cloned().collect(),
-    })?;
+    .ok_or_else(|| failure::which_level(survey))?;
     let places = last.map_or_else(
         || stations::suggested(survey, level),
         |last| last.readings.clone(),

@@ -2,9 +2,8 @@
 
 use crate::survey::{Pass, Survey};
 
-use super::super::failure::Failure;
+use super::super::failure::{self, Failure};
 use super::super::readings::is_read;
-use super::super::refusal::Refusal;
 
 /// How every note of a rehearsed pass begins.
 const BEGINNING: &str = "rehearsal with seed ";
@@ -49,14 +48,9 @@ impl Practice {
                 .note
                 .as_deref()
                 .and_then(Self::of_note)
-                .ok_or(Refusal::RealReadings { number })?;
+                .ok_or_else(|| failure::real_readings(number))?;
             if let Some(before) = practice.filter(|before| before.seed != of_pass.seed) {
-                return Err(Refusal::AnotherSeed {
-                    number,
-                    seed: of_pass.seed,
-                    before: before.seed,
-                }
-                .into());
+                return Err(failure::another_seed(number, of_pass.seed, before.seed));
             }
             practice = Some(of_pass);
         }

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::hand::{Done, Hand, Seen};
-use crate::cli::failure::Failure;
+use crate::cli::failure::{self, Failure};
 use crate::cli::output;
 use crate::cli::source::Source;
 use crate::cli::survey_file::SurveyFile;
@@ -52,7 +52,7 @@ impl<'f> Walk<'f> {
         let hand = Hand::after(turned);
         let plan = hand
             .plan(&source.survey, index)
-            .map_err(|reason| Failure::of_plan(reason, index + 1))?;
+            .map_err(|reason| failure::no_plan(reason, index + 1))?;
         Ok(Self {
             file,
             hand: hand.with(&plan),
@@ -131,12 +131,10 @@ impl<'f> Walk<'f> {
                             }
                             done
                         }
-                        Err(refusal) if typing.is_person() => {
-                            let (fact, help) = refusal.words();
-                            output::say(&format!("{fact}; {}", help.unwrap_or_default()));
+                        Err(failure) => {
+                            typing.explain(failure)?;
                             continue;
                         }
-                        Err(refusal) => return Err(refusal.into()),
                     }
                 }
                 other => match self.aside(other, typing)? {
@@ -194,12 +192,10 @@ impl<'f> Walk<'f> {
                         self.hand.goes_round_again = true;
                         continue;
                     }
-                    Err(refusal) if typing.is_person() => {
-                        let (fact, help) = refusal.words();
-                        output::say(&format!("{fact}; {}", help.unwrap_or_default()));
+                    Err(failure) => {
+                        typing.explain(failure)?;
                         continue;
                     }
-                    Err(refusal) => return Err(refusal.into()),
                 },
                 other => match self.aside(other, typing)? {
                     Next::On => continue,
@@ -313,10 +309,7 @@ impl<'f> Walk<'f> {
         );
         match typing.confirm(&question)? {
             Some(answer) => Ok(answer),
-            None => Err(crate::cli::refusal::Refusal::FarFromPlan {
-                feet: vec![question],
-            }
-            .into()),
+            None => Err(failure::far_from_plan(&[question])),
         }
     }
 
@@ -358,7 +351,7 @@ impl<'f> Walk<'f> {
         let plan = self
             .hand
             .plan(self.survey(), self.index)
-            .map_err(|reason| Failure::of_plan(reason, self.index + 1))?;
+            .map_err(|reason| failure::no_plan(reason, self.index + 1))?;
         self.hand = self.hand.clone().with(&plan);
         self.told
             .push("The rest of the card is made anew.".to_owned());

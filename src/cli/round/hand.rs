@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::cli::refusal::Refusal;
+use crate::cli::failure::{self, Failure};
 use crate::cli::turned::{beyond_travel, both, typed};
 use crate::plan::{Action, CardLine, Look, NoPlan, TurnPlan, midway, plan};
 use crate::report::text::turning::{at_most, reading};
@@ -101,13 +101,13 @@ impl Seen {
     pub const FORETOLD: f64 = 2.0;
 
     /// Understands what was typed at a line of the card: a reading of the level that is watched, or a turn.
-    pub fn of(words: &str, line: &CardLine, range: Option<f64>) -> Result<Self, Refusal> {
+    pub fn of(words: &str, line: &CardLine, range: Option<f64>) -> Result<Self, Failure> {
         let watched = line.watch.map(|watch| watch.line);
         Self::either(words, watched, line.quarter_turns, range)
     }
 
     /// The same at a reading that is gone round; a number alone is degrees.
-    pub fn of_look(words: &str, look: &Look, range: Option<f64>) -> Result<Self, Refusal> {
+    pub fn of_look(words: &str, look: &Look, range: Option<f64>) -> Result<Self, Failure> {
         Self::either(words, Some(look.line), 0.5, range)
     }
 
@@ -116,7 +116,7 @@ impl Seen {
         watched: Option<Line>,
         shown: f64,
         range: Option<f64>,
-    ) -> Result<Self, Refusal> {
+    ) -> Result<Self, Failure> {
         let letters = watched.map(Line::letters).unwrap_or_default();
         let ends_in_letter = words
             .chars()
@@ -128,14 +128,14 @@ impl Seen {
                     Ok(Entry::Read(seen)) if !seen.is_empty() => {
                         Ok(Self::Shows(seen.iter().sum::<f64>() / seen.len() as f64))
                     }
-                    Ok(_) => Err(Refusal::Turns {
-                        fact: "off the scale is no number".to_owned(),
-                        help: "type how far the screw was turned, as in `15°`".to_owned(),
-                    }),
-                    Err(mistake) => Err(Refusal::Turns {
-                        fact: mistake.title,
-                        help: mistake.help.unwrap_or_default(),
-                    }),
+                    Ok(_) => Err(failure::not_understood(
+                        "off the scale is no number",
+                        "type how far the screw was turned, as in `15°`".to_owned(),
+                    )),
+                    Err(mistake) => Err(failure::not_understood(
+                        mistake.title,
+                        mistake.help.unwrap_or_default(),
+                    )),
                 }
             }
             _ => typed(words, shown).map(Self::Turned),

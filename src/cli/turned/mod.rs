@@ -18,9 +18,8 @@ pub(super) use self::answer::{Answer, Because, HELP};
 use self::guard::Card;
 use self::record::{Turns, ask, parse, signed};
 pub(super) use self::record::{beyond_travel, both, typed};
-use super::failure::Failure;
+use super::failure::{self, Failure};
 use super::readings::last_read;
-use super::refusal::Refusal;
 use super::rehearse::is_rehearsed;
 use super::source::Source;
 use super::survey_file::SurveyFile;
@@ -82,11 +81,7 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
     if let Some(recorded) = &pass.turned
         && !arguments.again
     {
-        return Err(Refusal::TurnedAlready {
-            number,
-            recorded: in_words(survey, recorded),
-        }
-        .into());
+        return Err(failure::turned_already(number, &in_words(survey, recorded)));
     }
     let card = Card::of(survey, index);
     let mut typing = Typing::new();
@@ -98,7 +93,7 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
         }
         (Turns::Named(turned), Err(_)) => (turned, true),
         (Turns::AsPlanned, Ok(card)) => (card.turns(), true),
-        (Turns::AsPlanned, Err(reason)) => return Err(Failure::of_plan(*reason, number)),
+        (Turns::AsPlanned, Err(reason)) => return Err(failure::no_plan(*reason, number)),
         (Turns::NotSaid, card) => {
             if typing.is_person() {
                 output::say(&format!(
@@ -196,7 +191,7 @@ fn guard(
     let question = format!("{}. Record it?", far.join("; "));
     match typing.confirm(&question)? {
         Some(true) => Ok(()),
-        Some(false) | None => Err(Refusal::FarFromPlan { feet: far }.into()),
+        Some(false) | None => Err(failure::far_from_plan(&far)),
     }
 }
 

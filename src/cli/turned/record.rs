@@ -4,9 +4,8 @@ use std::collections::BTreeMap;
 
 use super::answer::{Answer, HELP};
 use super::guard::Card;
-use crate::cli::failure::Failure;
+use crate::cli::failure::{self, Failure};
 use crate::cli::output;
-use crate::cli::refusal::Refusal;
 use crate::cli::typing::Typing;
 use crate::report::text::prose::TIE;
 use crate::report::text::scale::place;
@@ -53,7 +52,7 @@ pub(super) fn signed(quarters: f64) -> String {
 }
 
 /// Reads `F2 +3 R4 -1.5`, `as-planned` or `nothing`.
-pub(super) fn parse(words: &[&str], survey: &Survey) -> Result<Turns, Refusal> {
+pub(super) fn parse(words: &[&str], survey: &Survey) -> Result<Turns, Failure> {
     match words {
         [] => return Ok(Turns::NotSaid),
         ["as-planned"] => return Ok(Turns::AsPlanned),
@@ -67,12 +66,10 @@ pub(super) fn parse(words: &[&str], survey: &Survey) -> Result<Turns, Refusal> {
             .foot_index(name)
             .ok_or_else(|| unknown(name, survey))?;
         let Some(first) = after.first() else {
-            return Err(Refusal::Turns {
-                fact: format!("how far was `{name}` turned?"),
-                help: format!(
-                    "write quarter-turns after it, as in `{name} +2`; + raises, - lowers"
-                ),
-            });
+            return Err(failure::not_understood(
+                format!("how far was `{name}` turned?"),
+                format!("write quarter-turns after it, as in `{name} +2`; + raises, - lowers"),
+            ));
         };
         // `11 3/4` is two words.
         let longest = (1..=after.len().min(MOST_WORDS))
@@ -84,38 +81,33 @@ pub(super) fn parse(words: &[&str], survey: &Survey) -> Result<Turns, Refusal> {
         };
         let next = &after[longest.unwrap_or(1)..];
         if turned.insert(foot, quarters).is_some() {
-            return Err(Refusal::Turns {
-                fact: format!("`{name}` is named twice"),
-                help: "write the sum of its turns once".to_owned(),
-            });
+            return Err(failure::not_understood(
+                format!("`{name}` is named twice"),
+                "write the sum of its turns once",
+            ));
         }
         rest = next;
     }
     Ok(Turns::Named(turned))
 }
 
-fn unknown(name: &str, survey: &Survey) -> Refusal {
+fn unknown(name: &str, survey: &Survey) -> Failure {
     let feet: Vec<&str> = survey.feet.iter().map(|foot| foot.name.as_str()).collect();
-    Refusal::Turns {
-        fact: format!("there is no foot `{name}`"),
-        help: format!(
+    failure::not_understood(
+        format!("there is no foot `{name}`"),
+        format!(
             "the feet are {}; after each come its quarter-turns, as in `F2 +3 R4 -1.5`",
             feet.join(", ")
         ),
-    }
+    )
 }
 
 /// How far a screw was turned; a number alone counts parts of this size, quarter-turns.
-fn quarter_turns(text: &str, bare: f64) -> Result<f64, Refusal> {
+fn quarter_turns(text: &str, bare: f64) -> Result<f64, Failure> {
     parse_turn(text)
         .map(|turn| turn.quarter_turns(bare))
         .filter(|quarters| quarters.abs() <= MOST_QUARTERS)
-        .ok_or_else(|| Refusal::Turns {
-            fact: format!("`{text}` is not a number of quarter-turns"),
-            help:
-                "write it like `+3`, `-1.5`, `2 1/2` or `+10°`; + raises, - lowers; a whole turn is 4"
-                    .to_owned(),
-        })
+        .ok_or_else(|| failure::not_understood(format!("`{text}` is not a number of quarter-turns"), "write it like `+3`, `-1.5`, `2 1/2` or `+10°`; + raises, - lowers; a whole turn is 4"))
 }
 
 /// Asks foot by foot in the order of the card, with the plan, or what is recorded already, as what Enter stands for.
@@ -141,7 +133,7 @@ pub(super) fn ask(
             if typing.is_person() {
                 return Ok((turned, false));
             }
-            return Err(Refusal::AnswersEnded.into());
+            return Err(failure::answers_ended());
         };
         let quarters = match Answer::of(&line) {
             Answer::AsPlanned => shown,
@@ -163,12 +155,10 @@ pub(super) fn ask(
                     }
                     quarters
                 }
-                Err(refusal) if typing.is_person() => {
-                    let (fact, help) = refusal.words();
-                    output::say(&format!("{fact}; {}", help.unwrap_or_default()));
+                Err(failure) => {
+                    typing.explain(failure)?;
                     continue;
                 }
-                Err(refusal) => return Err(refusal.into()),
             },
         };
         turned.insert(foot, quarters);
@@ -193,7 +183,7 @@ fn prompt(survey: &Survey, foot: usize, shown: f64) -> String {
 }
 
 /// What was typed, in quarter-turns; a number alone is degrees where degrees are shown.
-pub(in crate::cli) fn typed(words: &str, shown: f64) -> Result<f64, Refusal> {
+pub(in crate::cli) fn typed(words: &str, shown: f64) -> Result<f64, Failure> {
     let shows_degrees = shown != 0.0 && shown.abs() < 1.0;
     let bare = if shows_degrees {
         DEGREES_OF_A_QUARTER.recip()
@@ -233,7 +223,7 @@ fn confirmed(
     let far = format!("{said}, {}", doubts.join(", "));
     match typing.confirm(&format!("{far}. Right?"))? {
         Some(answer) => Ok(answer),
-        None => Err(Refusal::FarFromPlan { feet: vec![far] }.into()),
+        None => Err(failure::far_from_plan(&[far])),
     }
 }
 
