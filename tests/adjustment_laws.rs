@@ -73,7 +73,7 @@ proptest! {
         let Some(before) = shape(&case, &case.pass) else { return Ok(()) };
         // The slopes are tilted and not what is written down: how finely a person reads is told by the
         // digits.
-        let mut observations = Observations::of(&case.pass, &case.level);
+        let mut observations = Observations::of(&case.pass, &case.level, case.bed.spacing);
         for row in &mut observations.rows {
             let tilt = if row.line == Line::Cross { roll } else { pitch };
             row.slope += f64::from(tilt) * 1e-6;

@@ -112,7 +112,7 @@ struct Printed {
 
 /// Everything `shape` prints of a pass: values, and uncertainties themselves.
 fn printed(case: &Case, guess: Roughness) -> (Vec<Printed>, Suspects) {
-    let observations = Observations::of(&case.pass, &case.level);
+    let observations = Observations::of(&case.pass, &case.level, case.bed.spacing);
     let guessed = Adjustment::guessing(observations, case.bed.length, case.bed.spacing, guess);
     let adjustment = guessed.expect("the pass has readings");
     let shape = shape(&adjustment);

@@ -3,7 +3,7 @@
 use quarterturn::survey::edit::{
     CannotEdit, Draft, append_pass, begin_pass, lists, set_note, set_reading, set_turned,
 };
-use quarterturn::survey::{Entry, LengthUnit, Line, Reading, Survey, read};
+use quarterturn::survey::{Entry, LengthUnit, Line, Packing, Reading, Survey, read};
 
 const COMMENTED: &str = "\
 # Kept by the night shift.  Do not reformat!
@@ -171,6 +171,10 @@ fn a_pass_goes_to_the_end() {
             level: "master",
             readings: &readings,
             hanging: vec!["R2"],
+            packing: Packing {
+                cross: -0.55e-3,
+                along: 0.3e-3,
+            },
             note: Some("late"),
             planned: false,
         };
@@ -184,6 +188,7 @@ cross_at = [150, 563.5]
 cross = [\"\", \"\"]
 rear = [\">10H\", \"\"]
 hanging = [\"R2\"]
+packing = { cross = \"0.55 mm R\", along = \"0.3 mm T\" }
 note = \"late\"
 ";
         let left = without(&changed, &[block]);

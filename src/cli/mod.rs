@@ -9,8 +9,7 @@
 //!   works out what a pass shows, `output` prints, `progress` says that it is still being worked out, `failure`
 //!   why there is nothing to print.
 //! * `survey_file` has a file in hand that is changed, `typing` takes what is typed, through `line_editor` at a
-//!   terminal, `stations` suggests where to
-//!   read; `file_trouble` and `refusal` say why a file stays as it is.
+//!   terminal; `file_trouble` and `refusal` say why a file stays as it is.
 //! * `written` writes a page or a drawing, `sheet_trouble` says why there is none.
 
 mod cut;
@@ -33,7 +32,6 @@ mod settle;
 mod shape;
 mod sheet;
 mod source;
-mod stations;
 mod survey_file;
 mod turned;
 mod turns;

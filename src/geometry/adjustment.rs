@@ -48,7 +48,11 @@ pub struct Adjustment {
 impl Adjustment {
     /// Adjusts the readings of a pass on a bed of this length and way spacing (m).
     pub fn of(pass: &Pass, level: &Level, length: f64, way_spacing: f64) -> Result<Self, Refusal> {
-        Self::from_observations(Observations::of(pass, level), length, way_spacing)
+        Self::from_observations(
+            Observations::of(pass, level, way_spacing),
+            length,
+            way_spacing,
+        )
     }
 
     /// Adjusts observations.
@@ -81,7 +85,7 @@ impl Adjustment {
         way_spacing: f64,
         places: &[f64],
     ) -> Result<Self, Refusal> {
-        let observations = Observations::of(pass, level);
+        let observations = Observations::of(pass, level, way_spacing);
         let supposed = Supposed::Guessed(USUAL_ROUGHNESS);
         Self::adjust(observations, length, way_spacing, supposed, places)
     }

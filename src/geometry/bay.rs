@@ -69,7 +69,10 @@ fn bay(adjustment: &Adjustment, from: f64, to: f64) -> Option<Bay> {
         sum.extend(step.into_iter().map(|(i, weight)| (i, sign * weight)));
     }
     let rows = &observations.rows;
-    let misclosure = sum.iter().map(|(i, weight)| weight * rows[*i].slope).sum();
+    let misclosure = sum
+        .iter()
+        .map(|(i, weight)| weight * rows[*i].unpacked())
+        .sum();
     let scatter: f64 = weights_by_row(&sum)
         .into_iter()
         .map(|(i, weight)| (weight * rows[i].deviation).powi(2))

@@ -97,5 +97,5 @@ pub fn least_twist(observations: &Observations) -> Option<f64> {
 fn beyond(rows: &Rows, solved: &Solved, observation: &Observation) -> Option<f64> {
     let function = rows.with_zero(observation, solved.roughness).transpose();
     let shown = solved.system.value(function.as_view())?;
-    Some((shown - observation.slope) * observation.slope.signum() / observation.deviation)
+    Some((shown - observation.unpacked()) * observation.slope.signum() / observation.deviation)
 }

@@ -36,8 +36,10 @@ pub struct Observation {
     pub reversed: bool,
     /// Middle of the level, m from the headstock end.
     pub at: f64,
-    /// Slope seen, m/m, with the level's zero error in it.
+    /// Slope seen, m/m, with the level's zero error and its packing in it.
     pub slope: f64,
+    /// How much of it the packing under one end of the level is, m/m.
+    pub packed: f64,
     /// Its standard deviation, m/m.
     pub deviation: f64,
     /// The slope is only a bound; its sign says which way it goes on.
@@ -79,11 +81,17 @@ impl Observation {
             Line::Rear => Some(Side::Rear),
         }
     }
+
+    /// Slope that the level would have shown without its packing, m/m: of the surface, and its zero error.
+    pub fn unpacked(&self) -> f64 {
+        self.slope - self.packed
+    }
 }
 
 impl Observations {
-    /// Turns a pass into observations; a station without a reading gives none.
-    pub fn of(pass: &Pass, level: &Level) -> Self {
+    /// Turns a pass on ways so far apart (m) into observations; a station without a reading gives none.
+    pub fn of(pass: &Pass, level: &Level, way_spacing: f64) -> Self {
+        let packing = pass.conditions.packing;
         let step = if level.is_read_by_eye() {
             readable_step(pass)
         } else {
@@ -111,6 +119,7 @@ impl Observations {
                     reversed: reading.reversed,
                     at: reading.at,
                     slope: divisions * level.division,
+                    packed: packing.slope(reading.line, way_spacing, level.base),
                     deviation: deviation * level.division,
                     bound,
                 })
@@ -147,6 +156,7 @@ impl Observations {
                     reversed: false,
                     at: *at,
                     slope: 0.0,
+                    packed: 0.0,
                     deviation: planned.deviation(),
                     bound: false,
                 });
@@ -164,6 +174,7 @@ impl Observations {
             reversed: false,
             at: *at,
             slope: 0.0,
+            packed: 0.0,
             deviation: 4e-6,
             bound: false,
         };

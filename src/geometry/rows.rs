@@ -76,7 +76,7 @@ pub fn components(rows: &Rows, used: &[usize]) -> Components {
             k,
             &(rows.with_zero(observation, UNIT) / observation.deviation),
         );
-        target[k] = observation.slope / observation.deviation;
+        target[k] = observation.unpacked() / observation.deviation;
     }
     let (first, middle) = (Layout::polynomials(), layout.middle_noise_terms());
     let half = layout.noise_terms() - middle;

@@ -15,6 +15,7 @@ pub fn cross_slope(adjustment: &Adjustment, at: f64) -> RowDVector<f64> {
         reversed: false,
         at,
         slope: 0.0,
+        packed: 0.0,
         deviation: 1.0,
         bound: false,
     })

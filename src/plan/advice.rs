@@ -69,6 +69,13 @@ pub enum Advice {
         /// The level's name, if the survey knows one.
         name: Option<String>,
     },
+    /// A strip under one end of the level in the next pass, at every station, brings the bubble onto the scale.
+    PackLevel {
+        /// Across, or along both ways: [`Line::Front`] stands for both.
+        line: Line,
+        /// How thick, m, with the sign of the end that it raises: the front block or the tailstock end, positive.
+        height: f64,
+    },
     /// The bed is near enough for the finer level.
     FinerLevel {
         /// The level's name.

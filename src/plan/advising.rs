@@ -5,6 +5,7 @@ use nalgebra::{DMatrix, DVector};
 use super::advice::Advice;
 use super::departures::Kind;
 use super::footing::Footing;
+use super::next_pass::NextPass;
 use super::objective::Objective;
 use super::prediction::keeps;
 use super::resting::farthest;
@@ -12,7 +13,7 @@ use super::steps::{Budget, Lifts, Solved, Steps};
 use super::trips::LARGEST_TRIP;
 use crate::geometry::figure::COVERAGE_95;
 use crate::response::History;
-use crate::survey::{Entry, Level, Pass, Survey};
+use crate::survey::{Entry, Level, Line, Pass, Survey};
 
 /// Parts of a turn that are asked for when the survey's are too coarse, coarsest first, turns.
 const USUAL_TURNS: [f64; 6] = [
@@ -64,6 +65,39 @@ pub(super) fn coarser_level(survey: &Survey, pass: &Pass, level: &Level, advice:
         .count();
     if off as f64 > MANY_OFF_SCALE * taken as f64 {
         take_coarser(survey, level, advice);
+    }
+}
+
+/// With which level the next pass is taken, and what to lay under it: that comes before anything else, for it has to be at
+/// hand. As long as a finer level is at hand nothing is too small to be seen.
+pub(super) fn prepare(
+    survey: &Survey,
+    level: &Level,
+    next_pass: &NextPass,
+    advice: &mut Vec<Advice>,
+) {
+    let division = survey
+        .levels
+        .get(&next_pass.level)
+        .map_or(level.division, |next| next.division);
+    let finer = division < level.division;
+    let name = next_pass.level.clone();
+    advice.retain(|advice| match advice {
+        Advice::FinerLevel { .. } | Advice::CoarserLevel { name: Some(_) } => false,
+        Advice::BelowReadings | Advice::ReadAgain { .. } | Advice::TurnsUnclear => !finer,
+        _ => true,
+    });
+    if finer {
+        advice.push(Advice::FinerLevel { name });
+    } else if division > level.division {
+        advice.push(Advice::CoarserLevel { name: Some(name) });
+    }
+    let strips = [Line::Cross, Line::Front].into_iter().filter_map(|line| {
+        let height = next_pass.packing.on(line);
+        (height != 0.0).then_some(Advice::PackLevel { line, height })
+    });
+    for (place, strip) in strips.enumerate() {
+        advice.insert(place, strip);
     }
 }
 

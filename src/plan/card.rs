@@ -7,6 +7,7 @@ use crate::response::Place;
 use crate::survey::{Foot, Line};
 
 use super::advice::Advice;
+use super::next_pass::NextPass;
 
 /// What the slack of a worn thread may take when a screw is turned the other way than before, quarter-turns:
 /// eight degrees, order of magnitude, no source.
@@ -55,6 +56,8 @@ pub struct TurnPlan {
     pub proof: Proof,
     /// What else to know or to do, most urgent first.
     pub advice: Vec<Advice>,
+    /// What to read next; `None` when nothing more is to be read, or nothing can be proven by it.
+    pub next_pass: Option<NextPass>,
     /// Load on every foot, in the order of the survey's feet, when the masses are known.
     pub loads: Option<Vec<FootLoad>>,
 }

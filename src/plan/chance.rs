@@ -1,14 +1,15 @@
 //! How likely the next pass proves that every limit is kept.
 //!
-//! What turns leave is known only so far (`E`, see `watch`), and the pass after them sees it with errors of its own.
-//! What it is going to say is the adjusted bed, which is wrong by less than either:
+//! What turns leave is known only so far (`E`, see `watch`), and the pass after them sees it with errors of its own. When it is
+//! taken less is known: that a bubble was watched is not written down, only by how much was turned (`F`). What the pass is
+//! going to say is the adjusted bed:
 //!
-//! `K = E Eᵀ Aᵀ (A E Eᵀ Aᵀ + Z Zᵀ + I)⁻¹`,
+//! `K = F Fᵀ Aᵀ (A F Fᵀ Aᵀ + Z Zᵀ + I)⁻¹`,
 //!
 //! with `A` the readings in their own deviations and `Z` their zero errors, of which nothing is known: the step of a
-//! Kalman filter. So beds are drawn as that pass may show them, all about what is meant and the covariance
-//! `K A E Eᵀ`, and each is held against the limits with what the pass will leave open, the covariance
-//! `E Eᵀ − K A E Eᵀ`. The draws are the same in every run.
+//! Kalman filter. So beds are drawn as that pass may show them, all about what is meant and with the root
+//! `K (A E, 1)`, and each is held against the limits with what the pass will leave open, the covariance
+//! `F Fᵀ − K A F Fᵀ`. The draws are the same in every run.
 
 use nalgebra::{DMatrix, DVector, RowDVector};
 
@@ -29,8 +30,8 @@ const SEED: u64 = 0x6e65_7874_2070_6173;
 /// Deviation of a zero error of which nothing is known, m/m: more than any level is out by.
 const UNKNOWN_ZERO: f64 = 1e-3;
 
-/// A pass like the last one, not taken yet.
-pub(super) struct NextPass<'o> {
+/// A pass that is not taken yet.
+pub(super) struct PassAhead<'o> {
     survey: &'o Survey,
     objective: &'o Objective,
     /// The readings as functions of the heights, in their deviations.
@@ -39,9 +40,24 @@ pub(super) struct NextPass<'o> {
     zeros: DMatrix<f64>,
 }
 
-impl<'o> NextPass<'o> {
+impl<'o> PassAhead<'o> {
+    /// With these readings, and what the zero errors across and along do to them.
+    pub fn of(
+        survey: &'o Survey,
+        objective: &'o Objective,
+        readings: DMatrix<f64>,
+        zeros: DMatrix<f64>,
+    ) -> Self {
+        Self {
+            survey,
+            objective,
+            readings,
+            zeros,
+        }
+    }
+
     /// With the readings of the last pass.
-    pub fn new(survey: &'o Survey, history: &History, objective: &'o Objective) -> Self {
+    pub fn like_the_last(survey: &'o Survey, history: &History, objective: &'o Objective) -> Self {
         let deviation = history.reading_deviation();
         let (mut rows, mut zeros) = (Vec::new(), Vec::new());
         for reading in history.last_readings() {
@@ -65,9 +81,15 @@ impl<'o> NextPass<'o> {
         }
     }
 
-    /// Share of the beds about `departures`, their heights wrong by `error · errorᵀ`, that the pass proves to be inside.
-    pub fn proves(&self, departures: &DVector<f64>, error: &DMatrix<f64>) -> f64 {
-        let read = &self.readings * error;
+    /// Share of the beds about `departures`, their heights wrong by `error · errorᵀ` and known by what is written down to
+    /// `recorded · recordedᵀ`, that the pass proves to be inside.
+    pub fn proves(
+        &self,
+        departures: &DVector<f64>,
+        error: &DMatrix<f64>,
+        recorded: &DMatrix<f64>,
+    ) -> f64 {
+        let read = &self.readings * recorded;
         let count = read.nrows();
         let spread = &read * read.transpose()
             + &self.zeros * self.zeros.transpose()
@@ -75,11 +97,15 @@ impl<'o> NextPass<'o> {
         let Some(spread) = spread.cholesky() else {
             return 0.0;
         };
-        let wrong = &self.objective.heights * error;
-        // `L⁻¹ A E Eᵀ` with `L Lᵀ` the spread of the readings: the root of what the pass will move.
-        let mut told = &read * wrong.transpose();
-        spread.l_dirty().solve_lower_triangular_mut(&mut told);
-        let told = told.transpose();
+        let wrong = &self.objective.heights * recorded;
+        let gain = spread.solve(&(&read * wrong.transpose())).transpose();
+        let seen = &self.readings * error;
+        let sources = seen.ncols();
+        let mut shown = seen.resize_horizontally(sources + count, 0.0);
+        shown
+            .columns_mut(sources, count)
+            .copy_from(&DMatrix::identity(count, count));
+        let told = gain * shown;
         let normal = standard_normal(told.ncols(), DRAWS / 2, SEED);
         let drawn = told * normal;
         let shown = drawn

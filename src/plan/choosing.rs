@@ -7,7 +7,7 @@ use std::collections::BTreeSet;
 
 use nalgebra::{DMatrix, DVector};
 
-use super::chance::NextPass;
+use super::chance::PassAhead;
 use super::departures::Kind;
 use super::footing::Footing;
 use super::objective::Objective;
@@ -84,7 +84,7 @@ struct Planning<'a, 'o> {
     limited: bool,
     /// Whether it leans so far that the finest level is hardly read on it.
     leans: bool,
-    next_pass: NextPass<'o>,
+    next_pass: PassAhead<'o>,
     budget: &'o Budget,
     /// Before anything is turned.
     watching: Watching<'a>,
@@ -173,7 +173,7 @@ where
             doubts: history.doubts(&objective.weighted(objective.heights.clone())),
             watching: Watching::new(survey, history, level, objective, footing),
             budget,
-            next_pass: NextPass::new(survey, history, objective),
+            next_pass: PassAhead::like_the_last(survey, history, objective),
             off_scale: standing.judged.off_scale(),
             limited: standing.verdict.is_some(),
             leans: standing.objective.kind.contains(&Kind::Scale),
@@ -307,7 +307,8 @@ where
 
     fn chance(&self, left: &DVector<f64>, card: &Card) -> f64 {
         if self.limited {
-            self.next_pass.proves(left, card.error())
+            self.next_pass
+                .proves(left, card.error(), &card.once_recorded())
         } else {
             0.0
         }

@@ -5,6 +5,7 @@ use std::iter;
 
 use nalgebra::{DMatrix, DVector, RowDVector};
 
+use super::strip::most_packed;
 use crate::geometry::layout::SAME_PLACE;
 use crate::response::History;
 use crate::survey::{AimShape, Level, Line, Side, Survey};
@@ -212,8 +213,8 @@ fn lean_rows(survey: &Survey, history: &History) -> Vec<Row> {
     rows
 }
 
-/// A bed may lean as it likes, as long as the level can be read on it: where a reading comes near the end of the finest
-/// level's scale, or did after lifts that were tried, the mean of its line is drawn back, zero error included, and no
+/// A bed may lean as it likes, as long as the level can be read on it, packed if need be: where a reading comes near the end of
+/// the finest level's scale, or did after lifts that were tried, the mean of its line is drawn back, zero error included, and no
 /// further than it takes, for whatever tips the whole bed costs accuracy where it counts. In a rough round it is drawn
 /// well onto the scale.
 fn on_scale_rows(
@@ -233,6 +234,7 @@ fn on_scale_rows(
         .filter(|other| other.division <= level.division)
         .filter_map(|other| other.range.map(|range| range * other.division))
         .fold(f64::INFINITY, f64::min);
+    let base = level.base;
     let rough = level.division > finest;
     let wanted = scale * if rough { WELL_ON_SCALE } else { KEPT_ON_SCALE };
     let nothing = DVector::zeros(survey.feet.len());
@@ -254,9 +256,12 @@ fn on_scale_rows(
             }
             let functions = DMatrix::from_rows(&functions);
             let heights = DMatrix::from_rows(&heights);
+            let packable = most_packed(line, survey.bed.way_spacing, base);
             let target = moved.iter().find_map(|moved| {
                 let shown = &functions * &history.system().unknowns + &heights * moved;
-                let farthest = shown
+                let middle = f64::midpoint(shown.min(), shown.max());
+                let packed = shown.add_scalar(-middle.clamp(-packable, packable));
+                let farthest = packed
                     .iter()
                     .max_by(|a, b| a.abs().total_cmp(&b.abs()))
                     .filter(|farthest| farthest.abs() > NEAR_THE_END * scale)?;

@@ -11,6 +11,9 @@
 //! * `standing` is where the bed stands against its limits, `judged` what the last pass says by itself.
 //! * `prediction` gives the figures that turns should leave, `held_against` holds them against the limits.
 //! * [`trips`] puts it in order, `advising` says what goes with it, [`turns`] makes the plan of both.
+//! * [`minutes`] is what it all costs at the machine; [`next_pass`] is what to read next for the fewest of them, at some of the
+//!   `spots`, packed with a `strip`.
+//! * [`first_pass`] reads a machine that was never read; [`stations`] are good places for that.
 //! * `midway` is the bed in the middle of a round, where the rest of it is planned anew.
 //! * `hazards` are what can hurt whoever works from the card.
 //! * [`expected`] is the shape they should leave, place by place.
@@ -23,6 +26,7 @@ mod chance;
 mod choosing;
 pub mod departures;
 pub mod expected;
+pub mod first_pass;
 mod footing;
 mod going_round;
 mod hazards;
@@ -30,12 +34,17 @@ mod held_against;
 mod judged;
 mod loads;
 mod midway;
+pub mod minutes;
+pub mod next_pass;
 pub mod objective;
 mod prediction;
 mod pulled_down;
 mod resting;
+mod spots;
 mod standing;
+pub mod stations;
 mod steps;
+mod strip;
 pub mod trips;
 pub mod turns;
 mod watch;
@@ -46,8 +55,10 @@ pub use card::{
     Watch, overrun,
 };
 pub use expected::{ExpectedShape, Moved};
+pub use first_pass::{FirstPass, first_passes};
 pub use going_round::TIMES_ROUND;
 pub use hazards::Hazard;
 pub use midway::midway;
+pub use next_pass::NextPass;
 pub use trips::LARGEST_TRIP;
 pub use turns::{NoPlan, after, plan};

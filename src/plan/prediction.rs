@@ -11,6 +11,7 @@ use super::card::Prediction;
 use super::departures::Kind;
 use super::objective::Objective;
 use crate::geometry::extreme::{Noise, largest};
+use crate::geometry::figure::COVERAGE_95;
 use crate::geometry::layout::SAME_PLACE;
 use crate::geometry::local::twists_most;
 use crate::geometry::particulars::crowned;
@@ -62,10 +63,11 @@ impl Sight {
     }
 
     fn crown(self, root: &DMatrix<f64>, values: &DVector<f64>) -> Figure {
-        match self {
+        let figure = match self {
             Self::Seen => Noise::new(root).largest_departure(values),
             Self::Meant => Noise::new(root).forecast(values, largest),
-        }
+        };
+        nowhere_beyond(figure, root, values)
     }
 
     fn opposite(self, root: &DMatrix<f64>, values: &DVector<f64>) -> Figure {
@@ -73,6 +75,21 @@ impl Sight {
             Self::Seen => Noise::new(root).largest_opposite(values),
             Self::Meant => Noise::new(root).forecast_opposite(values),
         }
+    }
+}
+
+/// A largest departure that may be of either sign as long as all places together are looked at, but no place of which can be
+/// so far on that side: if it were, the interval of its own place would miss it no more often than any other.
+fn nowhere_beyond(figure: Figure, root: &DMatrix<f64>, values: &DVector<f64>) -> Figure {
+    let spread = root.row_iter().map(|row| COVERAGE_95 * row.norm());
+    let ends = values.iter().zip(spread);
+    let (low, high) = ends.fold((0.0_f64, 0.0_f64), |(low, high), (value, u95)| {
+        (low.min(value - u95), high.max(value + u95))
+    });
+    Figure {
+        low: figure.low.max(low).min(figure.value),
+        high: figure.high.min(high).max(figure.value),
+        ..figure
     }
 }
 

@@ -1,8 +1,9 @@
 //! Where the bed stands against its limits.
 //!
-//! The rounds before sharpen the picture, but what the bed is now must show since anything was turned. And where
-//! nothing was read a bed is rougher than the curve through what was: what it may be there must be inside as well
-//! before anybody stops. So the verdict is the worst of three.
+//! A pass after the first need not read everything again: what the passes before it and the turns since tell counts with it,
+//! as far as they are known. Only what a pass by itself shows to be outside is outside whatever was thought of it, and
+//! where a reading off the scale is all that holds the surface nothing is proven. And where nothing was read a bed is rougher
+//! than the curve through what was: what it may be there must be inside as well before anybody stops.
 
 use std::collections::BTreeMap;
 
@@ -29,6 +30,8 @@ pub(super) struct Standing<'p> {
     pub unread: Vec<usize>,
     /// Feet that are not turned: those, and those whose records contradict the readings.
     pub left: Vec<usize>,
+    /// Whether every limit that is set is proven kept.
+    pub proven: bool,
     /// The worst verdict; `None` when there is no limit or no figure of one.
     pub verdict: Option<Verdict>,
 }
@@ -40,13 +43,20 @@ impl<'p> Standing<'p> {
         let limits = &survey.limits;
         let history = History::after(passes, pass)?;
         let objective = Objective::of(survey, &history, level);
-        let now = seen(&objective, &objective.now, &objective.root, survey);
-        let judged = Judged::of(passes, pass, level);
-        let supposed = meant(&objective, &objective.now, &objective.root, survey);
+        let judged = Judged::of(passes, pass);
+        let root = &objective.root * judged.widening();
+        let now = seen(&objective, &objective.now, &root, survey);
+        let supposed = meant(&objective, &objective.now, &root, survey);
+        let by_itself = if judged.off_scale() {
+            judged.worst
+        } else {
+            judged.worst.filter(|worst| *worst == Verdict::Outside)
+        };
         let verdict = now
             .verdict(limits)
             .max(supposed.verdict_between(limits))
-            .max(judged.worst);
+            .max(by_itself);
+        let proven = verdict == Some(Verdict::Inside) && now.surely_within(limits);
         let unread = unread(survey, &history);
         let doubted = history.contradicted().iter().map(|record| record.1);
         let left = unread.iter().copied().chain(doubted).collect();
@@ -57,6 +67,7 @@ impl<'p> Standing<'p> {
             judged,
             unread,
             left,
+            proven,
             verdict,
         })
     }

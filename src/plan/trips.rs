@@ -36,6 +36,17 @@ impl Card<'_> {
     pub fn error(&self) -> &DMatrix<f64> {
         self.watching.error()
     }
+
+    /// The same once all this is written down: how well the bubbles were watched is not.
+    pub fn once_recorded(&self) -> DMatrix<f64> {
+        let lines = self
+            .lines
+            .iter()
+            .filter(|line| line.action != Action::Leave);
+        let touched = lines.map(|line| line.foot);
+        let looks = self.looks.iter().map(|look| look.foot);
+        self.watching.once_recorded(touched.chain(looks))
+    }
 }
 
 /// Splits the steps into trips and finds what to watch on every line; `watching` has seen no line yet. Feet that are

@@ -3,12 +3,13 @@
 use super::advice::Advice;
 use super::advising::{
     answers, coarser_level, contradicted, finer_level, knows_finer, not_recorded, out_of_travel,
-    steps_too_long, take_coarser, too_coarse, unfinished,
+    prepare, steps_too_long, take_coarser, too_coarse, unfinished,
 };
 use super::card::{Proof, TurnPlan};
 use super::choosing::{self, Worked};
 use super::footing::Footing;
 use super::loads::loads;
+use super::next_pass::next_pass;
 use super::prediction::meant;
 use super::pulled_down::pulled_down;
 use super::standing::{Standing, passes_to_settle};
@@ -79,7 +80,7 @@ pub fn after(passes: &Passes, pass: usize) -> Result<TurnPlan, NoPlan> {
     let worked = if standing == Some(Verdict::Inside) {
         advice.insert(
             in_doubt,
-            if judged.proven && stands.unread.is_empty() {
+            if stands.proven && stands.unread.is_empty() {
                 Advice::Done
             } else {
                 Advice::KnownKept
@@ -93,13 +94,20 @@ pub fn after(passes: &Passes, pass: usize) -> Result<TurnPlan, NoPlan> {
             at_rest()
         })
     };
+    let moved = footing.after(&worked.solved.lifts).moved;
+    let done = advice.contains(&Advice::Done);
+    let next_pass = (!done)
+        .then(|| next_pass(survey, pass, &stands, &worked, &moved))
+        .flatten();
+    if let Some(next_pass) = &next_pass {
+        prepare(survey, level, next_pass, &mut advice);
+    }
     let Worked {
         solved,
         steps,
         card,
         ..
     } = worked;
-    let moved = footing.after(&solved.lifts).moved;
     let predicted = if solved.lifts.amax() > 0.0 {
         let left = objective.after(&moved);
         let error = &objective.heights * card.error();
@@ -108,7 +116,9 @@ pub fn after(passes: &Passes, pass: usize) -> Result<TurnPlan, NoPlan> {
             too_coarse(survey, this, objective, &footing, &steps, &mut advice);
         }
         out_of_travel(&steps, &solved, &mut advice);
-        finer_level(survey, this, level, &mut advice);
+        if next_pass.is_none() {
+            finer_level(survey, this, level, &mut advice);
+        }
         predicted
     } else {
         if standing == Some(Verdict::Outside) && in_doubt == 0 {
@@ -134,6 +144,7 @@ pub fn after(passes: &Passes, pass: usize) -> Result<TurnPlan, NoPlan> {
         predicted,
         proof: solved.gap.map_or(Proof::Optimal, Proof::Gap),
         advice,
+        next_pass,
         loads,
     })
 }

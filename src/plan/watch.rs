@@ -104,7 +104,7 @@ impl<'a> Watching<'a> {
                 candidates.push(Candidate {
                     line: reading.line,
                     at: reading.at,
-                    now: function.dot(&system.unknowns.transpose()),
+                    now: function.dot(&system.unknowns.transpose()) + history.packed(reading.line),
                     error: shown.row(0) - &heights * &seen,
                     heights,
                 });
@@ -289,6 +289,13 @@ impl<'a> Watching<'a> {
     /// Root of the covariance of the heights after the lines so far.
     pub fn error(&self) -> &DMatrix<f64> {
         &self.error
+    }
+
+    /// The same once the lines so far are written down as turns of these feet.
+    pub fn once_recorded(&self, touched: impl Iterator<Item = usize>) -> DMatrix<f64> {
+        let mut marked = vec![false; self.done.len()];
+        touched.for_each(|foot| marked[foot] = true);
+        self.history.once_recorded(&self.done, &marked)
     }
 
     /// The lift after which to stop whatever the bubble shows, m: past the count by twice what is unknown of the

@@ -3,7 +3,7 @@
 use super::scatter::normal;
 use super::virtual_bed::VirtualBed;
 use crate::response::Place;
-use crate::survey::{Conditions, Entry, Level, Line, Pass, Reading};
+use crate::survey::{Conditions, Entry, Level, Line, Packing, Pass, Reading};
 
 /// Where the level is laid down in a pass: middle of the level, m from the headstock end.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -86,9 +86,17 @@ impl VirtualBed {
             hanging: self.stance.hanging().collect(),
             barely: vec![],
             note: None,
-            conditions: Conditions::default(),
+            conditions: Conditions {
+                packing: self.packing,
+                ..Conditions::default()
+            },
             turned: None,
         }
+    }
+
+    /// Lays this under the level, from now on.
+    pub fn pack(&mut self, packing: Packing) {
+        self.packing = packing;
     }
 
     /// The slope under the level, m/m, positive with the front or the tailstock end high; along a way only
@@ -142,7 +150,9 @@ impl VirtualBed {
         };
         let zero = zero * level.eyes();
         let zero = if reversed { -zero } else { zero };
-        let shown = slope / level.division + zero + noise;
+        let spacing = self.survey.bed.way_spacing;
+        let packed = self.packing.slope(line, spacing, level.base);
+        let shown = (slope + packed) / level.division + zero + noise;
         let range = level.range.unwrap_or(f64::INFINITY);
         if shown.abs() > range {
             return Entry::OffScale(range.copysign(shown));

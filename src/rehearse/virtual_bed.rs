@@ -10,7 +10,7 @@ use super::screw::{Screw, TURN};
 use super::wear::Wear;
 use crate::response::survey_bed::GYRATION_SHARE;
 use crate::response::{BedModel, Place, Reaches, Stretch, Unsupported};
-use crate::survey::{PointMass, Survey};
+use crate::survey::{Packing, PointMass, Survey};
 
 /// Mass of a machine whose survey has none, kg per m³ of bed length times way spacing squared; order of
 /// magnitude, made up.
@@ -42,6 +42,8 @@ pub struct VirtualBed {
     set_ups: u64,
     /// Zero error across, divisions.
     pub(super) cross_zero: f64,
+    /// What lies under one end of the level.
+    pub(super) packing: Packing,
     /// Zero error along, divisions.
     pub(super) along_zero: f64,
     casting: Casting,
@@ -89,6 +91,7 @@ impl VirtualBed {
             random,
             set_ups: 0,
             cross_zero: 0.0,
+            packing: Packing::default(),
             along_zero: 0.0,
             casting,
             floor,

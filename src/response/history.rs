@@ -52,7 +52,12 @@ pub struct History {
     pub(super) way_spacing: f64,
     pub(super) division: f64,
     pub(super) system: Adjusted,
-    pub(super) zero_columns: usize,
+    /// First column of the zero errors of the latest pass that was read across, and along.
+    pub(super) zero_columns: [usize; 2],
+    /// Columns of what is wrong with its packing across and along, where there was any.
+    pub(super) packing_columns: [Option<usize>; 2],
+    /// What the packing of the last pass adds to its readings across and along, m/m.
+    pub(super) packed: [f64; 2],
     pub(super) answer: Answer,
     /// Records that contradict the readings, as index of the pass and foot.
     pub(super) contradicted: Vec<(usize, usize)>,
@@ -127,22 +132,41 @@ impl History {
             .resize_horizontally(self.system.unknowns.len(), 0.0)
     }
 
-    /// What the level of the last pass shows now, m/m, zero error included, as a function of the
-    /// unknowns, and as a function of heights at the places. `None` where a place under the level is not
+    /// What the level of the last pass shows now beside its [packing](Self::packed), m/m, zero error included, as a
+    /// function of the unknowns, and as a function of heights at the places. `None` where a place under the level is not
     /// among them.
     pub fn shown(&self, line: Line, at: f64) -> Option<(RowDVector<f64>, RowDVector<f64>)> {
-        let heights = slope_operator(&self.layout, line, at, self.half_base, self.way_spacing)?;
+        self.shown_by(line, at, self.half_base)
+    }
+
+    /// The same of a level of another half length (m) with the same zero error.
+    pub fn shown_by(
+        &self,
+        line: Line,
+        at: f64,
+        half_base: f64,
+    ) -> Option<(RowDVector<f64>, RowDVector<f64>)> {
+        let heights = slope_operator(&self.layout, line, at, half_base, self.way_spacing)?;
         let mut row = slope_function(
             &self.layout,
             line,
             at,
-            self.half_base,
+            half_base,
             self.way_spacing,
             self.roughness,
         )?;
         row = row.resize_horizontally(self.system.unknowns.len(), 0.0);
-        row[self.zero_columns + usize::from(line != Line::Cross)] = 1.0;
+        let kind = usize::from(line != Line::Cross);
+        row[self.zero_columns[kind] + kind] = 1.0;
+        if let Some(column) = self.packing_columns[kind] {
+            row[column] = 1.0;
+        }
         Some((row, heights))
+    }
+
+    /// What the packing of the last pass adds to its readings on a line, m/m.
+    pub fn packed(&self, line: Line) -> f64 {
+        self.packed[usize::from(line != Line::Cross)]
     }
 
     /// Change of the heights (front places, then rear) per metre of lift of each foot as recorded, m/m,

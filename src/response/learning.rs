@@ -34,7 +34,7 @@ use super::slopes::slope_function;
 use crate::geometry::held::Held;
 use crate::geometry::network::free_slopes;
 use crate::geometry::{Adjusted, Layout, LeastSquares, Observations, Passes};
-use crate::survey::Line;
+use crate::survey::{Foot, Line, Side};
 
 /// Standard deviation of a foot's effectiveness before it has been turned: feet, floor and casting differ
 /// from place to place.
@@ -55,6 +55,10 @@ const RECORD_SHARE: f64 = 0.06;
 /// How far a foot of a bed that only rests on its feet may have gone in a round, beside the largest turn that was recorded,
 /// m: others leave it, and it is seated.
 const GONE: f64 = 1e-3;
+
+/// What is wrong with the thickness of packing, as a share of it: feelers are worn and strips give (order of magnitude, no
+/// source).
+const PACKING_SHARE: f64 = 0.03;
 
 /// What a foot nobody touched may have moved all the same, m.
 const UNTOUCHED: f64 = 1e-7;
@@ -306,6 +310,7 @@ impl<'a> Learning<'a> {
         } = learned;
         let first = self.response_columns();
         let unknowns = Guess::unknowns(self.feet());
+        let latest = [true, false].map(|across| self.latest(across));
         let answer_root = solved.covariance_root(&DMatrix::from_fn(
             unknowns,
             solved.unknowns.len(),
@@ -317,7 +322,13 @@ impl<'a> Learning<'a> {
             half_base: self.rounds.half_base,
             way_spacing: self.rounds.survey.bed.way_spacing,
             division: self.rounds.division,
-            zero_columns: self.rounds.layout.unknowns() + 2 * (self.rounds.blocks.len() - 1),
+            zero_columns: latest.map(|block| self.rounds.layout.unknowns() + 2 * block),
+            packing_columns: [0, 1].map(|kind| self.packing_column(latest[kind], kind)),
+            packed: self
+                .rounds
+                .blocks
+                .last()
+                .map_or([0.0; 2], |block| block.packed),
             answer: Answer {
                 reaches: self.answering.reaches(guess.log_reach),
                 effectiveness: guess.effectiveness.iter().copied().collect(),
@@ -353,9 +364,41 @@ impl<'a> Learning<'a> {
         }
     }
 
-    /// Columns: surface, zero errors of every pass, response, errors of the record of every round.
+    /// Columns: surface, zero errors of every pass, what is wrong with its packing, response, errors of the record of every
+    /// round.
     fn response_columns(&self) -> usize {
+        self.packing_columns() + self.packed().count()
+    }
+
+    /// The latest block that was read across, or along.
+    fn latest(&self, across: bool) -> usize {
+        let blocks = &self.rounds.blocks;
+        let read = |block: &Block| {
+            let mut rows = block.observations.iter();
+            rows.any(|row| (row.line == Line::Cross) == across)
+        };
+        blocks.iter().rposition(read).unwrap_or(blocks.len() - 1)
+    }
+
+    fn packing_columns(&self) -> usize {
         self.rounds.layout.unknowns() + 2 * self.rounds.blocks.len()
+    }
+
+    /// What packing adds to the readings of a block across (0) and along (1), where there is any, m/m.
+    fn packed(&self) -> impl Iterator<Item = (usize, usize, f64)> {
+        let blocks = self.rounds.blocks.iter().enumerate();
+        blocks.flat_map(|(index, block)| {
+            let kinds = block.packed.into_iter().enumerate();
+            kinds
+                .filter(|(_, packed)| *packed != 0.0)
+                .map(move |(kind, packed)| (index, kind, packed))
+        })
+    }
+
+    /// The column of what is wrong with the packing of a block across or along.
+    fn packing_column(&self, block: usize, kind: usize) -> Option<usize> {
+        let place = self.packed().position(|of| (of.0, of.1) == (block, kind))?;
+        Some(self.packing_columns() + place)
     }
 
     fn record_columns(&self) -> usize {
@@ -386,6 +429,9 @@ impl<'a> Learning<'a> {
         let surface = self.rounds.layout.unknowns();
         let (first, records) = (self.response_columns(), self.record_columns());
         let influence = about.influence();
+        let packing: Vec<[Option<usize>; 2]> = (0..self.rounds.blocks.len())
+            .map(|block| [0, 1].map(|kind| self.packing_column(block, kind)))
+            .collect();
 
         let mut rows: Vec<RowDVector<f64>> = Vec::new();
         let mut targets: Vec<f64> = Vec::new();
@@ -404,8 +450,11 @@ impl<'a> Learning<'a> {
             for (i, observation) in block.observations.iter().enumerate() {
                 let mut row = RowDVector::zeros(columns);
                 row.columns_mut(0, surface).copy_from(&seen[i]);
-                let zero = surface + 2 * index + usize::from(observation.line != Line::Cross);
-                row[zero] = if observation.reversed { -1.0 } else { 1.0 };
+                let kind = usize::from(observation.line != Line::Cross);
+                row[surface + 2 * index + kind] = if observation.reversed { -1.0 } else { 1.0 };
+                if let Some(column) = packing[index][kind] {
+                    row[column] = 1.0;
+                }
                 row.columns_mut(first, by_unknown.ncols())
                     .copy_from(&-by_unknown.row(i));
                 for round in block.rounds_since.clone() {
@@ -415,7 +464,7 @@ impl<'a> Learning<'a> {
                 }
                 let sigma = observation.deviation.hypot(self.model_share * predicted[i]);
                 rows.push(row / sigma);
-                targets.push((observation.slope + predicted[i]) / sigma);
+                targets.push((observation.unpacked() + predicted[i]) / sigma);
             }
         }
         self.priors(guess, &mut rows, &mut targets);
@@ -439,6 +488,13 @@ impl<'a> Learning<'a> {
             rows.push(row);
             targets.push(value / sigma);
         };
+        for (place, (_, _, packed)) in self.packed().enumerate() {
+            single(
+                self.packing_columns() + place,
+                0.0,
+                PACKING_SHARE * packed.abs(),
+            );
+        }
         if let Some(bearing) = &self.bearing {
             for (which, deviation) in bearing.reach_deviations().into_iter().enumerate() {
                 single(first + which, 0.0, deviation);
@@ -469,15 +525,11 @@ impl<'a> Learning<'a> {
 
     /// Deviation of what was really lifted from what was recorded of a foot in a round, m.
     fn record_deviation(&self, round: usize, foot: usize) -> f64 {
-        let lifts = &self.rounds.lifts[round];
-        // What the model gets wrong about a bed on its feet looks much as if feet had moved that nobody
-        // touched.
-        let mean_square = lifts.norm_squared() / self.feet() as f64;
-        let model = (self.model_share * mean_square.sqrt()).max(UNTOUCHED);
-        let hand = if self.rounds.touched[round][foot] {
-            (HAND * self.rounds.survey.feet[foot].lift_per_turn).hypot(RECORD_SHARE * lifts[foot])
-        } else {
-            0.0
+        let touched = self.rounds.touched[round][foot];
+        let record = Record {
+            feet: &self.rounds.survey.feet,
+            lifts: &self.rounds.lifts[round],
+            model_share: self.model_share,
         };
         let recorded = &self.rounds.recorded[round];
         let open = self.bearing.is_some() && recorded.amax() > 0.0;
@@ -486,13 +538,72 @@ impl<'a> Learning<'a> {
         } else {
             0.0
         };
-        hand.hypot(gone).hypot(model)
+        record.deviation(foot, touched).hypot(gone)
     }
 }
 
 /// How far a foot's share of its lift may be from one that looks like this.
 fn share_deviation(share: f64) -> f64 {
     EFFECTIVENESS_SPREAD.max(FAR_OUT * (1.0 - share).abs())
+}
+
+/// What was written down of a round.
+struct Record<'r> {
+    feet: &'r [Foot],
+    /// Lifts, m by foot.
+    lifts: &'r DVector<f64>,
+    /// How wrong the best beam model still is about a change, as a share of it.
+    model_share: f64,
+}
+
+impl Record<'_> {
+    /// Deviation of what was really lifted from it, as long as the foot stayed where it was put, m.
+    fn deviation(&self, foot: usize, touched: bool) -> f64 {
+        // What the model gets wrong about a bed on its feet looks much as if feet had moved that nobody
+        // touched.
+        let mean_square = self.lifts.norm_squared() / self.feet.len() as f64;
+        let model = (self.model_share * mean_square.sqrt()).max(UNTOUCHED);
+        let hand = if touched {
+            (HAND * self.feet[foot].lift_per_turn).hypot(RECORD_SHARE * self.lifts[foot])
+        } else {
+            0.0
+        };
+        hand.hypot(model)
+    }
+}
+
+impl History {
+    /// Root of the covariance of the heights at the places (front first, m) as it will be when these lifts (m by foot) of these
+    /// feet are written down and nothing is read yet: a column for every source of error.
+    pub fn once_recorded(&self, lifts: &DVector<f64>, touched: &[bool]) -> DMatrix<f64> {
+        let places = self.places().len();
+        let surface: Vec<RowDVector<f64>> = [Side::Front, Side::Rear]
+            .into_iter()
+            .flat_map(|side| (0..places).map(move |place| (side, place)))
+            .map(|(side, place)| self.height(side, place))
+            .collect();
+        let mut error = self.system.covariance_root(&DMatrix::from_rows(&surface));
+        if touched.contains(&true) {
+            error += self.doubt(lifts);
+            let record = Record {
+                feet: &self.survey.feet,
+                lifts,
+                model_share: MODEL_SHARES[0],
+            };
+            let gone = match self.bearing {
+                Some(_) => GONE + lifts.amax(),
+                None => 0.0,
+            };
+            let deviations = DVector::from_fn(touched.len(), |foot, _| {
+                record.deviation(foot, touched[foot]).hypot(gone)
+            });
+            let by_foot = &self.influence * DMatrix::from_diagonal(&deviations);
+            let seen = error.ncols();
+            error = error.resize_horizontally(seen + by_foot.ncols(), 0.0);
+            error.columns_mut(seen, by_foot.ncols()).copy_from(&by_foot);
+        }
+        error
+    }
 }
 
 /// What the readings of a block see of the surface, one a row.

@@ -89,7 +89,7 @@ impl Seen {
             zero(false),
         ]);
         let slopes = read.iter().zip(&weights);
-        let slopes = slopes.map(|(&i, weight)| weight * block.observations[i].slope);
+        let slopes = slopes.map(|(&i, weight)| weight * block.observations[i].unpacked());
         let slopes = DMatrix::from_iterator(read.len(), 1, slopes);
         let vector = |rows: DMatrix<f64>| rows.column(0).into_owned();
         let by = |form: &DVector<f64>| {

@@ -9,7 +9,7 @@ use crate::geometry::{Adjustment, Layout, Observation, Passes, Roughness, Slip, 
 use crate::survey::{Line, Pass, Survey};
 
 /// Passes before the last one that are still asked; older ones have been turned away from too often.
-const PASSES_REMEMBERED: usize = 5;
+const PASSES_REMEMBERED: usize = 7;
 
 /// How many times less exact than the others a reading is taken that is suspected.
 const SUSPECTED: f64 = 1e3;
@@ -20,6 +20,8 @@ pub(super) struct Block {
     pub operator: DMatrix<f64>,
     pub observations: Vec<Observation>,
     pub half_base: f64,
+    /// What packing adds to its readings across and along, m/m.
+    pub packed: [f64; 2],
     /// Lifts recorded since, m by foot, one entry for every round.
     pub rounds_since: std::ops::Range<usize>,
 }
@@ -30,7 +32,7 @@ pub(super) struct Rounds<'a> {
     /// Index of the pass before the first of these rounds.
     pub first: usize,
     pub layout: Layout,
-    /// Of the bed, by the last pass.
+    /// Of the bed, by the last pass that tells of it.
     pub roughness: Roughness,
     /// Half the length of the last pass's level, m.
     pub half_base: f64,
@@ -107,6 +109,11 @@ impl<'a> Rounds<'a> {
                     .collect();
                 Block {
                     half_base: half,
+                    packed: [true, false].map(|across| {
+                        let mut rows = observations.iter();
+                        rows.find(|row| (row.line == Line::Cross) == across)
+                            .map_or(0.0, |row| row.packed)
+                    }),
                     operator: DMatrix::from_rows(&rows),
                     observations,
                     rounds_since: index - first..lifts.len(),
@@ -116,7 +123,7 @@ impl<'a> Rounds<'a> {
         Ok(Self {
             survey,
             first,
-            roughness: last.roughness(),
+            roughness: telling(&adjusted).roughness(),
             reading_deviation: last.observations().deviation(),
             half_base: last.observations().half_base,
             division: last.observations().division,
@@ -150,6 +157,16 @@ impl<'a> Rounds<'a> {
         places.dedup_by(|a, b| (*a - *b).abs() < SAME_PLACE);
         places
     }
+}
+
+/// The last pass that was not much shorter than the fullest: a few readings tell little of how rough a bed is.
+fn telling<'p>(adjusted: &[(usize, &'p Adjustment)]) -> &'p Adjustment {
+    let readings = |adjustment: &Adjustment| adjustment.used().len();
+    let most = adjusted.iter().map(|(_, pass)| readings(pass)).max();
+    let mut latest = adjusted.iter().rev().map(|(_, pass)| *pass);
+    let full = |pass: &&Adjustment| 2 * readings(pass) >= most.unwrap_or(0);
+    // There is a last pass, and the fullest is not shorter than itself.
+    latest.find(full).unwrap_or(adjusted[adjusted.len() - 1].1)
 }
 
 /// A reading as far as it is to be believed: one that is suspected counts for next to nothing until it has been looked at again,

@@ -108,7 +108,7 @@ impl Joint {
             row[zero] = if observation.reversed { -1.0 } else { 1.0 };
             shown.push(slope);
             rows.push(row / observation.deviation);
-            targets.push(observation.slope / observation.deviation);
+            targets.push(observation.unpacked() / observation.deviation);
         }
         let design = DMatrix::from_rows(&rows);
         let free: Vec<RowDVector<f64>> = free_slopes(seen, &all)

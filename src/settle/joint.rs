@@ -159,7 +159,7 @@ impl Joint {
                 }
                 let deviation = observation.deviation;
                 rows.push(row / deviation);
-                targets.push(observation.slope / deviation);
+                targets.push(observation.unpacked() / deviation);
             }
         }
         hold(&self.held, columns, 0, &mut rows, &mut targets);

@@ -142,7 +142,7 @@ impl Readings {
                 zero[ZEROS * pass + usize::from(!across)] =
                     if observation.reversed { -1.0 } else { 1.0 } / deviation;
                 zeros.push(zero);
-                target.push(observation.slope / deviation);
+                target.push(observation.unpacked() / deviation);
                 moved.push(if pass == 0 { -0.5 } else { 0.5 });
             }
         }

@@ -197,6 +197,31 @@ impl Default for Level {
     }
 }
 
+impl Packing {
+    /// What lay under the level on a line, m.
+    pub fn on(&self, line: Line) -> f64 {
+        match line {
+            Line::Cross => self.cross,
+            Line::Front | Line::Rear => self.along,
+        }
+    }
+
+    /// The letter of the end under which this height lies on a line.
+    pub fn letter(line: Line, height: f64) -> char {
+        let [positive, negative] = line.letters();
+        if height < 0.0 { negative } else { positive }
+    }
+
+    /// What this adds to every reading of a line, m/m, on ways so far apart and under a level of this base (m).
+    pub fn slope(&self, line: Line, way_spacing: f64, base: Option<f64>) -> f64 {
+        let over = match line {
+            Line::Cross => Some(way_spacing),
+            Line::Front | Line::Rear => base,
+        };
+        over.map_or(0.0, |over| self.on(line) / over)
+    }
+}
+
 impl Level {
     /// Standard deviation of one reading, divisions. Where the file gives none, a person who takes care repeats a
     /// reading to what can be read (common practice, no source).
@@ -317,6 +342,8 @@ pub struct Conditions {
     pub coolant_in: Option<bool>,
     /// Hours since the spindle stopped.
     pub spindle_stopped: Option<f64>,
+    /// What lay under one end of the level at every station.
+    pub packing: Packing,
     /// Whether the round after it was stopped before all was turned; `turned` says how far it went.
     pub unfinished: bool,
 }
@@ -329,6 +356,18 @@ impl Pass {
             _ => false,
         }
     }
+}
+
+/// Feelers or strips under one end of the level, the same at every station of a line, that bring the bubble back onto the scale.
+///
+/// Thicknesses, m, with the sign of the end that they raise: under the front block, or under the tailstock end of the base,
+/// positive; none is 0.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Packing {
+    /// Across, under one of the blocks.
+    pub cross: f64,
+    /// Along both ways, under one end of the level's base.
+    pub along: f64,
 }
 
 /// State of the bolts that hold the bed to the floor.

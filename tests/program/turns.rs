@@ -209,10 +209,10 @@ fn the_card_names_the_screw_and_the_nut() {
     }
     // One foot of another kind.
     let mixed = r#", kind = "wedge" }
-        foot = { F1 = { kind = "jack" }"#;
+        foot = { R3 = { kind = "jack" }"#;
     let card = flat(&with_feet(mixed, ""));
     assert!(
-        card.contains("F1 jack: ") && card.contains("R1 wedge: "),
+        card.contains("R3 jack: ") && card.contains("R1 wedge: "),
         "{card}"
     );
 }

@@ -4,7 +4,7 @@ use nalgebra::{DMatrix, DVector};
 
 use super::walk::Step;
 use crate::response::History;
-use crate::survey::{Entry, Level, Line, Survey};
+use crate::survey::{Entry, Level, Line, Packing, Survey};
 
 /// A reading further than this from what was expected is asked about, standard deviations.
 const FAR: f64 = 4.0;
@@ -52,11 +52,14 @@ pub(super) struct Expectations {
     /// Deviation of each of these, m.
     unsure: DVector<f64>,
     zero_change: f64,
+    /// What lies under one end of the level, and the level's base, m.
+    packing: Packing,
+    base: Option<f64>,
 }
 
 impl Expectations {
     /// For a pass taken with `level` after the one with index `before`; `None` where nothing can be expected.
-    pub fn new(survey: &Survey, before: usize, level: &Level) -> Option<Self> {
+    pub fn new(survey: &Survey, before: usize, level: &Level, packing: Packing) -> Option<Self> {
         let history = History::of(survey, before).ok()?;
         let earlier = &survey.passes[before];
         let turned = earlier.turned.clone().unwrap_or_default();
@@ -88,6 +91,8 @@ impl Expectations {
                     ZERO_OF_ANOTHER
                 },
             history,
+            packing,
+            base: level.base,
         })
     }
 
@@ -130,6 +135,8 @@ impl Expectations {
         let answer = &heights * self.history.influence();
         let change = (&answer * &self.lifts)[0];
         let division = self.division;
+        let spacing = self.history.survey().bed.way_spacing;
+        let packed = self.packing.slope(step.line, spacing, self.base);
         let seen = system
             .covariance_root(&DMatrix::from_rows(&[function]))
             .norm();
@@ -143,7 +150,7 @@ impl Expectations {
             READING * self.part * division,
         ];
         Some(Expected {
-            value: (now + change) / division,
+            value: (now + change + packed) / division,
             deviation: parts.into_iter().fold(0.0, f64::hypot) / division,
             part: self.part,
         })

@@ -18,7 +18,7 @@ use toml::value::Datetime;
 use self::expected::Expectations;
 use self::session::{End, Session};
 use self::target::{Begin, Target};
-pub(super) use self::target::{Wishes, now};
+pub(super) use self::target::{Wishes, next_packing, now};
 use self::walk::Walk;
 use super::failure::{self, Failure};
 use super::source::Source;
@@ -26,7 +26,8 @@ use super::survey_file::SurveyFile;
 use super::typing::Typing;
 use super::{Done, output};
 use crate::report::text::{Page, Prose};
-use crate::survey::{Entry, Pass, Survey};
+use crate::survey::units::show_length;
+use crate::survey::{Entry, Line, Pass, Survey};
 
 /// Type a pass reading by reading; every one is in the file at once
 #[derive(Debug, Args)]
@@ -117,8 +118,14 @@ pub(super) fn take(
     let survey = source.survey.clone();
     let earlier = &survey.passes[..target.index.min(survey.passes.len())];
     let before = earlier.iter().rposition(is_read);
-    let expectations = before
-        .and_then(|before| Expectations::new(&survey, before, survey.levels.get(&target.level)?));
+    let expectations = before.and_then(|before| {
+        Expectations::new(
+            &survey,
+            before,
+            survey.levels.get(&target.level)?,
+            target.packing,
+        )
+    });
     let steps = target.walk.steps(&target.readings);
     let entries = steps
         .iter()
@@ -144,6 +151,29 @@ pub(super) fn take(
             before + 1,
             source.name
         )));
+    }
+    for (line, end) in [
+        (
+            Line::Cross,
+            ["under the front block", "under the rear block"],
+        ),
+        (
+            Line::Front,
+            [
+                "along under the tailstock end of the level",
+                "along under its headstock end",
+            ],
+        ),
+    ] {
+        let height = target.packing.on(line);
+        if height != 0.0 {
+            let [raised, lowered] = end;
+            page.paragraph(&Prose::new().strong("Lay").plain(format!(
+                " {} {} at every station: it brings the bubble back and changes no twist.",
+                show_length(height.abs(), survey.units),
+                if height > 0.0 { raised } else { lowered }
+            )));
+        }
     }
     if typing.is_person() {
         page.paragraph(&Prose::from(format!(

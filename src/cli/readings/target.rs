@@ -3,13 +3,14 @@
 use jiff::ZonedDateTime;
 use toml::value::Datetime;
 
+use super::is_read;
 use super::walk::Walk;
 use crate::cli::failure::{self, Failure};
 use crate::cli::source::Source;
-use crate::cli::stations;
+use crate::plan::{plan, stations};
 use crate::survey::edit::{self, CannotEdit, Draft, OpenList};
 use crate::survey::units::LENGTH;
-use crate::survey::{Entry, Level, Line, Pass, Reading, Survey, read};
+use crate::survey::{Entry, Level, Line, Packing, Pass, Reading, Survey, read};
 
 /// The pass that is typed.
 #[derive(Debug)]
@@ -24,6 +25,8 @@ pub(super) struct Target {
     pub open: Vec<bool>,
     /// The way round.
     pub walk: Walk,
+    /// What lies under one end of the level.
+    pub packing: Packing,
     /// What is still to be written before the first reading can be.
     pub begin: Begin,
 }
@@ -109,6 +112,7 @@ impl Target {
             readings: pass.readings.clone(),
             open,
             walk,
+            packing: pass.conditions.packing,
             begin: Begin::Begun,
         }
     }
@@ -125,6 +129,7 @@ impl Target {
             open: vec![true; readings.len()],
             readings,
             walk,
+            packing: pass.conditions.packing,
             begin: Begin::Planned,
         }
     }
@@ -164,6 +169,7 @@ impl Target {
             open: vec![true; readings.len()],
             readings,
             walk,
+            packing: next_packing(survey, level),
             begin: Begin::New {
                 taken: Some(wishes.taken.map_or_else(now, |taken| taken.to_string())),
             },
@@ -224,6 +230,7 @@ impl Target {
                     taken: taken.clone(),
                     level: &self.level,
                     readings,
+                    packing: self.packing,
                     ..Draft::default()
                 },
             ),
@@ -253,6 +260,15 @@ fn level<'s>(
         (None, None) => None,
     }
     .ok_or_else(|| failure::which_level(survey))
+}
+
+/// What the plan after the last pass that was read wants under this level in the next one.
+pub(in crate::cli) fn next_packing(survey: &Survey, level: &Level) -> Packing {
+    let last = survey.passes.iter().rposition(is_read);
+    let plan = last.and_then(|last| plan(survey, last).ok());
+    let next = plan.and_then(|plan| plan.next_pass);
+    next.filter(|next| next.level == level.name)
+        .map_or_else(Packing::default, |next| next.packing)
 }
 
 /// The places of a pass along the walk; a line that it has not takes those of another.

@@ -20,11 +20,12 @@ pub(super) use self::practice::is_rehearsed;
 use self::replay::Replay;
 use super::failure::{self, Failure};
 use super::findings::Findings;
-use super::readings::{is_read, now};
+use super::readings::{is_read, next_packing, now};
 use super::source::Source;
 use super::survey_file::SurveyFile;
-use super::{Done, output, stations};
+use super::{Done, output};
 use crate::geometry::{Passes, ReferenceLine};
+use crate::plan::stations;
 use crate::plan::{self, Action, Advice, TurnPlan};
 use crate::rehearse::Stations;
 use crate::report::text::scale::place;
@@ -181,6 +182,7 @@ fn next_pass(
         || stations::suggested(survey, level),
         |last| last.readings.clone(),
     );
+    replay.bed.pack(next_packing(survey, level));
     let mut pass = replay.bed.take_pass(level, &stations_of(&places, level));
     if practice.slips {
         slip::make_one(&mut pass, practice.seed, survey.passes.len());
@@ -234,6 +236,7 @@ fn written(source: &Source, pass: &Pass) -> Result<String, CannotEdit> {
             readings: &pass.readings,
             hanging: hanging.clone(),
             note: pass.note.as_deref(),
+            packing: pass.conditions.packing,
             planned: false,
         };
         edit::append_pass(&source.text, survey.units, &draft)

@@ -48,6 +48,7 @@ impl Replay {
             let Some(level) = survey.level_of(pass) else {
                 continue;
             };
+            replay.bed.pack(pass.conditions.packing);
             let honest = replay.bed.take_pass(level, &Stations::of_pass(pass));
             replay.honest.insert(index, honest);
             if let Some(turned) = &pass.turned {

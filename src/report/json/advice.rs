@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::next_pass::StripObject;
 use super::number::{Milli, Place, Plain};
 use crate::plan::Advice;
 use crate::report::words;
@@ -72,6 +73,8 @@ pub enum AdviceObject {
         /// Its name.
         name: Option<String>,
     },
+    /// Lay a strip under one end of the level at every station.
+    PackLevel(StripObject),
     /// Take the finer level.
     FinerLevel {
         /// Its name.
@@ -181,6 +184,7 @@ impl AdviceObject {
             },
             Advice::TurnsUnclear => Self::TurnsUnclear,
             Advice::CoarserLevel { name } => Self::CoarserLevel { name: name.clone() },
+            Advice::PackLevel { line, height } => Self::PackLevel(StripObject::of(*line, *height)),
             Advice::FinerLevel { name } => Self::FinerLevel { name: name.clone() },
             Advice::StepsTooCoarse { needs } => Self::StepsTooCoarse {
                 needs: needs.map(show_part_of_turn),

@@ -2,9 +2,11 @@
 
 use serde::Serialize;
 
-use super::number::{Milli, Place};
+use super::next_pass::NextPassObject;
+use super::number::{Milli, Place, Plain};
 use crate::geometry::forecast::{proves_at_most, proves_between};
 use crate::geometry::{LocalForecast, WayForecast};
+use crate::plan::FirstPass;
 use crate::report::ForecastReport;
 use crate::survey::Limits;
 
@@ -25,6 +27,47 @@ pub struct ForecastObject {
     twist_per_metre_u95_mm_per_m: Option<Milli>,
     local: Vec<LocalObject>,
     can_prove: Proofs,
+}
+
+/// The ways to take the first pass, and the one that is likely to take least until all is proven.
+#[derive(Debug, Serialize)]
+pub struct FirstPassObject {
+    format: u32,
+    ways: Vec<WayObject>,
+    next_pass: Option<NextPassObject>,
+}
+
+/// One way to take it.
+#[derive(Debug, Serialize)]
+struct WayObject {
+    level: String,
+    readings: usize,
+    minutes: Plain,
+    minutes_until_proven: Plain,
+    twist_u95_mm_per_m: Option<Milli>,
+    crown_front_u95_mm: Option<Milli>,
+    crown_rear_u95_mm: Option<Milli>,
+}
+
+impl FirstPassObject {
+    /// Fills the object; the best way comes first.
+    pub fn of(ways: &[FirstPass<'_>]) -> Self {
+        let crown = |way: Option<WayForecast>| way.map(|way| Milli::of(way.crown));
+        let way = |way: &FirstPass<'_>| WayObject {
+            level: way.level.name.clone(),
+            readings: way.readings(),
+            minutes: Plain::of(way.minutes),
+            minutes_until_proven: Plain::of(way.until_proven),
+            twist_u95_mm_per_m: way.forecast.twist.map(Milli::of),
+            crown_front_u95_mm: crown(way.forecast.front),
+            crown_rear_u95_mm: crown(way.forecast.rear),
+        };
+        Self {
+            format: FORMAT,
+            ways: ways.iter().map(way).collect(),
+            next_pass: ways.first().map(|way| NextPassObject::of(&way.next_pass())),
+        }
+    }
 }
 
 /// The straightness of any part.

@@ -5,7 +5,7 @@
 //! * [`shape`] is the object that `shape --json` prints, [`turns`] that of `turns --json`, [`cut`] that of
 //!   `cut --json`, [`settle`] that of `settle --json`, [`history`] that of
 //!   `history --json`.
-//! * [`advice`] is one piece of advice in it, [`fit`] how the readings fit each other, [`settling`] what would settle
+//! * [`advice`] is one piece of advice in it, [`fit`] how the readings fit each other, [`next_pass`] what to read next, [`settling`] what would settle
 //!   a verdict, [`forecast`] what a pass will tell.
 //! * [`number`] rounds what is printed.
 
@@ -14,6 +14,7 @@ pub mod cut;
 pub mod fit;
 pub mod forecast;
 pub mod history;
+pub mod next_pass;
 pub mod number;
 mod particulars;
 pub mod settle;

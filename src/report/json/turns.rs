@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::advice::AdviceObject;
+use super::next_pass::NextPassObject;
 use super::number::{Milli, Place, Plain};
 use super::shape::ShapeObject;
 use crate::geometry::Figure;
@@ -21,6 +22,7 @@ pub struct TurnsObject {
     predicted: Predicted,
     proof: Proven,
     advice: Vec<AdviceObject>,
+    next_pass: Option<NextPassObject>,
     loads: Option<Vec<Load>>,
 }
 
@@ -142,6 +144,7 @@ impl TurnsObject {
                 .iter()
                 .map(|advice| AdviceObject::of(advice, survey))
                 .collect(),
+            next_pass: plan.next_pass.as_ref().map(NextPassObject::of),
             loads,
         }
     }

@@ -4,13 +4,14 @@ use super::prose::{Prose, TIE, Tone};
 use super::scale::{Scale, place};
 use super::words;
 use crate::plan::{Advice, LARGEST_TRIP};
-use crate::survey::units::{short_number, show_part_of_turn};
-use crate::survey::{LengthUnit, Survey};
+use crate::survey::units::{short_number, show_length, show_part_of_turn};
+use crate::survey::{LengthUnit, Line, Packing, Survey};
 
 /// Whether it has to be read before a foot is touched.
 pub(in crate::report) fn comes_first(advice: &Advice) -> bool {
     match advice {
-        Advice::Done
+        Advice::PackLevel { .. }
+        | Advice::Done
         | Advice::KnownKept
         | Advice::BelowReadings
         | Advice::ReadAgain { .. }
@@ -84,6 +85,30 @@ fn idle(foot: &str, at: &str) -> Prose {
     ))
 }
 
+fn pack(line: Line, height: f64, units: LengthUnit) -> Prose {
+    let end = match Packing::letter(line, height) {
+        'F' => "the front block",
+        'R' => "the rear block",
+        'H' => "the headstock end of the level",
+        _ => "the tailstock end of the level",
+    };
+    let where_it_lies = if line == Line::Cross {
+        "across"
+    } else {
+        "along both ways"
+    };
+    Prose::new()
+        .strong(format!("For the next pass lay {}", strip(height, units)))
+        .plain(format!(
+            " under {end} at every station {where_it_lies}: it brings the bubble back and changes no twist."
+        ))
+}
+
+/// How thick a strip is: `0.55 mm`.
+pub(in crate::report) fn strip(height: f64, units: LengthUnit) -> String {
+    show_length(height.abs(), units).replace(' ', &TIE.to_string())
+}
+
 fn on_one_diagonal(carrying: &[String; 2], hanging: &[String; 2]) -> Prose {
     Prose::new()
         .toned(Tone::Doubt, "The bed stands on one diagonal:")
@@ -148,6 +173,7 @@ pub(in crate::report) fn sentence(advice: &Advice, survey: &Survey, units: Lengt
             Some(name) => format!("Some readings are off the scale: take level {name} for the next pass."),
             None => "Some readings are off the scale: take a coarser level for the next pass.".to_owned(),
         }),
+        Advice::PackLevel { line, height } => pack(*line, *height, units),
         Advice::FinerLevel { name } => Prose::from(format!(
             "The bed is near enough for the finer level: take level {name} for the next pass."
         )),
@@ -286,7 +312,7 @@ fn percent(share: f64) -> String {
 mod tests {
     use super::*;
     use crate::report::text::Page;
-    use crate::survey::{Line, Side};
+    use crate::survey::Side;
 
     /// Every kind of advice, with every choice of words in it.
     fn all() -> Vec<Advice> {
@@ -325,6 +351,14 @@ mod tests {
                 pulled: false,
                 twist: 2e-6,
                 u95: 8e-6,
+            },
+            Advice::PackLevel {
+                line: Line::Cross,
+                height: -0.55e-3,
+            },
+            Advice::PackLevel {
+                line: Line::Front,
+                height: 0.3e-3,
             },
             Advice::CoarserLevel { name: None },
             Advice::CoarserLevel {

@@ -1,6 +1,7 @@
 //! What a pass will be able to tell, in words.
 
 use super::head::head;
+use super::next_pass::next_pass;
 use super::page::Page;
 use super::prose::{Prose, TIE, Tone};
 use super::scale::{Scale, place};
@@ -8,8 +9,9 @@ use super::shape::Telling;
 use super::words;
 use crate::geometry::WayForecast;
 use crate::geometry::forecast::{proves_at_most, proves_between};
+use crate::plan::FirstPass;
 use crate::report::ForecastReport;
-use crate::survey::{LengthUnit, Side};
+use crate::survey::{LengthUnit, Side, Survey};
 
 /// The uncertainties to be had, figure by figure.
 pub fn tell(report: &ForecastReport, telling: &Telling) -> String {
@@ -32,6 +34,54 @@ pub fn tell(report: &ForecastReport, telling: &Telling) -> String {
     ] {
         for (k, fact) in facts.iter().enumerate() {
             page.hanging(if k == 0 { label } else { "       " }, fact);
+        }
+    }
+    page.finish()
+}
+
+/// More ways to take the first pass are not told.
+const MOST_WAYS: usize = 6;
+
+/// The ways to take the first pass, and where the best of them reads.
+pub fn tell_first(survey: &Survey, ways: &[FirstPass<'_>], telling: &Telling) -> String {
+    let units = telling.units;
+    let mut page = Page::new(telling.width);
+    page.paragraph(&Prose::new().strong("The first pass").plain(
+        ": what each way to take it can tell of a bed that is nearly right, and what it is likely to take until all is \
+         proven, the best first.",
+    ));
+    page.gap();
+    for way in ways.iter().take(MOST_WAYS) {
+        let forecast = &way.forecast;
+        let slope = |u95: f64| Scale::slopes(units, u95).with_unit(u95);
+        let length = |u95: f64| Scale::lengths(units, u95).with_unit(u95);
+        let crown = [forecast.front, forecast.rear].into_iter().flatten();
+        let crown = crown.map(|way| way.crown).reduce(f64::max);
+        let told = [
+            forecast.twist.map(|u95| format!("twist ±{}", slope(u95))),
+            crown.map(|u95| format!("crown ±{}", length(u95))),
+        ];
+        let told: Vec<String> = told.into_iter().flatten().collect();
+        page.hanging(
+            "  ",
+            &Prose::new()
+                .strong(format!("Level {}, ", way.level.name))
+                .strong(words::count(way.readings(), "reading", "readings"))
+                .plain(format!(
+                    ": {}, {:.0}{TIE}min, in all about {:.0}{TIE}min",
+                    told.join(", "),
+                    way.minutes,
+                    way.until_proven
+                )),
+        );
+    }
+    if let Some(best) = ways.first() {
+        next_pass(&mut page, &best.next_pass(), units);
+        if survey.levels.len() > 1 {
+            page.paragraph(
+                &"Where more than a fifth of its readings are off the scale, take the coarser level at the same places."
+                    .into(),
+            );
         }
     }
     page.finish()

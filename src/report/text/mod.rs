@@ -8,7 +8,7 @@
 //! * [`mod@reference`] prints every key of the survey file.
 //! * [`history`] tells all rounds in one table.
 //! * [`round`] goes through one round, a foot at a time.
-//! * [`turns`] tells what to turn: `card`, `advice` and `safety` are its parts.
+//! * [`turns`] tells what to turn: `card`, `advice`, `next_pass` and `safety` are its parts.
 
 pub(in crate::report) mod advice;
 pub(in crate::report) mod card;
@@ -18,6 +18,7 @@ pub mod forecast;
 pub(in crate::report) mod head;
 pub mod history;
 mod loads;
+mod next_pass;
 pub mod page;
 pub(in crate::report) mod particulars;
 mod plots;

@@ -5,6 +5,7 @@ use super::card::{card, look_at, looks};
 use super::doubts::{Used, doubts};
 use super::head::head;
 use super::loads::loads;
+use super::next_pass::next_pass;
 use super::page::Page;
 use super::particulars::{of_twist, of_way};
 use super::plots::plots;
@@ -56,6 +57,9 @@ pub fn tell(report: &TurnsReport, expected: Option<&ExpectedShape>, telling: &Te
     predicted(&mut page, report, units);
     advise(&mut page, report, units, false);
     loads(&mut page, plan, survey, units);
+    if let Some(next) = &plan.next_pass {
+        next_pass(&mut page, next, units);
+    }
     page.gap();
     let slack = report.shape.pass.conditions.anchors == Some(Anchors::Slack);
     let stands = match (survey.bed.held_down(), slack) {

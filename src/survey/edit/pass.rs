@@ -5,8 +5,9 @@ use toml::de::DeValue;
 
 use super::splice::{Splice, after_gap, insert_lines, line_start, next_line, spliced, under};
 use super::{CannotEdit, Document, layout};
-use crate::survey::model::{Entry, LengthUnit, Line, Reading};
+use crate::survey::model::{Entry, LengthUnit, Line, Packing, Reading};
 use crate::survey::notation::format_entry;
+use crate::survey::units::{MILLIMETRE, short_number};
 
 /// A pass to write down.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -22,6 +23,8 @@ pub struct Draft<'a> {
     pub hanging: Vec<&'a str>,
     /// The note.
     pub note: Option<&'a str>,
+    /// What lies under one end of the level.
+    pub packing: Packing,
     /// Whether only its places are written down, for a pass that is still to be begun.
     pub planned: bool,
 }
@@ -89,6 +92,19 @@ pub fn append_pass(text: &str, units: LengthUnit, draft: &Draft<'_>) -> Result<S
             .map(|name| layout::text(name))
             .collect();
         lines.extend(layout::list("hanging", &names));
+    }
+    let strips: Vec<String> = [("cross", Line::Cross), ("along", Line::Front)]
+        .into_iter()
+        .filter(|(_, line)| draft.packing.on(*line) != 0.0)
+        .map(|(key, line)| {
+            let height = draft.packing.on(line);
+            let millimetres = short_number(MILLIMETRE.from_si(height.abs()), 3);
+            let letter = Packing::letter(line, height);
+            format!("{key} = \"{millimetres} mm {letter}\"")
+        })
+        .collect();
+    if !strips.is_empty() {
+        lines.push(format!("packing = {{ {} }}", strips.join(", ")));
     }
     if let Some(note) = draft.note {
         lines.push(format!("note = {}", layout::text(note)));

@@ -249,6 +249,7 @@ pub static PASS: Section = Section {
         Key::new("coolant_in", Kind::Flag, "false", "whether the coolant was in the machine"),
         Key::new("spindle_stopped", Kind::Number("hours", Bounds::new(0.0, LONGEST_STOP)), "12", "since the spindle stopped"),
         Key { kind: Kind::Either(&DEGREES, &Kind::Table(&TEMPERATURE)), ..degrees("temperature", "19.5", "of the air, or of the bed's top and underside") },
+        Key::new("packing", Kind::Table(&PACKING), "{ cross = \"0.55 mm R\" }", "what lay under one end of the level at every station, to bring the bubble back onto the scale"),
         Key::new("unfinished", Kind::Flag, "true", "the round after it was stopped; `quarterturn round` goes on"),
         Key::new("turned", Kind::Table(&TURNED), "", ""),
     ],
@@ -272,6 +273,16 @@ pub static TEMPERATURE: Section = Section {
         degrees("air", "20", "of the air"),
         degrees("top", "21", "of the bed's upper side"),
         degrees("below", "19.5", "of its lower side"),
+    ],
+};
+
+/// The packing of a pass.
+pub static PACKING: Section = Section {
+    heading: "packing",
+    meaning: "",
+    keys: &[
+        Key::new("cross", Kind::Text, "\"0.55 mm R\"", "across: how thick, and under the front or the rear block"),
+        Key::new("along", Kind::Text, "\"0.3 mm T\"", "along both ways: how thick, and under which end of the level"),
     ],
 };
 

@@ -3,6 +3,7 @@
 use toml::de::DeValue;
 
 use super::bed::place;
+use super::packing;
 use crate::survey::document::{Item, Table};
 use crate::survey::model::{Bed, Conditions, Temperature};
 
@@ -20,6 +21,7 @@ pub(super) fn read(table: &Table<'_>, bed: Option<&Bed>, before: Conditions) -> 
             .get("temperature")
             .map(|item| temperature(&item))
             .unwrap_or_default(),
+        packing: packing::read(table),
         unfinished: table.flag("unfinished").unwrap_or(false),
     }
 }

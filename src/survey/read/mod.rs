@@ -5,7 +5,7 @@
 //! * [`syntax`] says in the trade's words what TOML itself refuses.
 //! * [`machine`], [`bed`], [`feet`], [`levels`], [`limits`], [`aim`] read the machine and what is wanted of it.
 //! * [`passes`] reads the passes, [`lines`] their readings; [`hanging`] asks whether the other feet carry.
-//! * [`conditions`] reads what a pass notes beside them.
+//! * [`conditions`] reads what a pass notes beside them, [`packing`] what lay under its level.
 //! * [`cuts`] reads the test cuts, [`collars`] what was measured on them.
 
 mod aim;
@@ -19,6 +19,7 @@ mod levels;
 mod limits;
 mod lines;
 mod machine;
+mod packing;
 mod passes;
 mod syntax;
 

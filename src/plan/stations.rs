@@ -1,5 +1,6 @@
 //! Where to read when nobody has said.
 
+use crate::geometry::Stations;
 use crate::survey::{Entry, LengthUnit, Level, Line, Reading, Survey};
 
 /// Places nearer to each other than this are one, m.
@@ -14,26 +15,61 @@ const CLEAR: f64 = 0.03;
 ///
 /// Without a base there is nothing along. The lines stand one after the other: across, front, rear.
 pub fn suggested(survey: &Survey, level: &Level) -> Vec<Reading> {
-    let reading = |line: Line| {
-        move |at: f64| Reading {
-            line,
-            reversed: false,
-            at,
-            entry: Entry::Missing,
-        }
-    };
+    readings(&all_stations(survey, level))
+}
+
+/// The same as places.
+pub(super) fn all_stations(survey: &Survey, level: &Level) -> Stations {
     let chain = level
         .base
         .map(|base| chained(survey.bed.free, base, survey.units))
         .unwrap_or_default();
-    let mut readings: Vec<Reading> = across(survey)
-        .into_iter()
-        .map(reading(Line::Cross))
-        .collect();
-    for line in [Line::Front, Line::Rear] {
-        readings.extend(chain.iter().copied().map(reading(line)));
+    Stations {
+        cross: across(survey),
+        front: chain.clone(),
+        rear: chain,
     }
-    readings
+}
+
+/// Stations as readings that are not taken yet, line by line.
+pub fn readings(stations: &Stations) -> Vec<Reading> {
+    let lines = [
+        (Line::Cross, &stations.cross),
+        (Line::Front, &stations.front),
+        (Line::Rear, &stations.rear),
+    ];
+    let reading = |line: Line| {
+        move |at: &f64| Reading {
+            line,
+            reversed: false,
+            at: *at,
+            entry: Entry::Missing,
+        }
+    };
+    lines
+        .into_iter()
+        .flat_map(|(line, at)| at.iter().map(reading(line)))
+        .collect()
+}
+
+/// So many of these places, the first and the last among them, spread alike from either end; one more where an odd number of an
+/// even one has no middle.
+pub(super) fn thinned(places: &[f64], count: usize) -> Vec<f64> {
+    let count = count + (count % 2) * ((places.len() + 1) % 2);
+    if count >= places.len() || count < 2 {
+        return places.to_vec();
+    }
+    let last = places.len() - 1;
+    let nearest = |k: usize| (2 * k * last + count - 1) / (2 * (count - 1));
+    // The far half mirrors the near one.
+    let of = |k: usize| {
+        if 2 * k < count {
+            nearest(k)
+        } else {
+            last - nearest(count - 1 - k)
+        }
+    };
+    (0..count).map(|k| places[of(k)]).collect()
 }
 
 /// Over every foot, or as near to it as the ways are free, and half way between two.
@@ -132,6 +168,19 @@ mod tests {
         let [_, no_rest, _] = lines("1400", "base = 200");
         assert_eq!(no_rest, [100.0, 300.0, 500.0, 700.0, 900.0, 1100.0, 1300.0]);
         assert_eq!(whole, [100.0, 300.0, 500.0, 700.0, 900.0, 1100.0]);
+    }
+
+    #[test]
+    fn fewer_places_are_spread_alike_from_either_end() {
+        let places: Vec<f64> = (0..10).map(f64::from).collect();
+        for count in 2..=12 {
+            let some = thinned(&places, count);
+            assert_eq!(some.len(), (count + count % 2).min(10), "{count}");
+            let back: Vec<f64> = some.iter().rev().map(|at| 9.0 - at).collect();
+            assert_eq!(some, back, "{count}");
+            assert!(some.windows(2).all(|pair| pair[0] < pair[1]), "{some:?}");
+        }
+        assert_eq!(thinned(&places, 4), [0.0, 3.0, 6.0, 9.0]);
     }
 
     #[test]

@@ -1,0 +1,392 @@
+//! What to read next: with which level, where, and what to lay under it.
+//!
+//! A person pays in minutes. A pass costs its readings; where it does not prove the limits kept, another round comes after
+//! it, and that one does only where the pass told well enough what to turn. So with `p` the chance that the pass proves, and
+//! `q` the chance that the one after the turns that follow it could, what is still to be paid is
+//!
+//! `pass + (1 − p) (round + (1 − q) 2 round)`.
+//!
+//! The finest level is taken unless it is likely to be off its scale: to try it in vain costs two changes of the level, a pass
+//! with a coarser one costs the pass that has to come after it.
+//!
+//! Readings are added one by one, each time the one that leaves least undecided, by rank-one updates of what is
+//! open (a Kalman filter with one reading at a time), and the number of them is the one that costs least.
+
+use nalgebra::{DMatrix, DVector};
+use statrs::distribution::{ContinuousCDF, Normal};
+
+use super::chance::PassAhead;
+use super::choosing::Worked;
+use super::departures::Kind;
+use super::minutes;
+use super::objective::Objective;
+use super::spots::Spots;
+use super::standing::Standing;
+use super::strip::{on_scale, packing};
+use crate::geometry::Stations;
+use crate::geometry::figure::COVERAGE_95;
+use crate::survey::{Packing, Survey};
+
+/// Weight of the mean square of what is open beside what is undecided: where the limits are far, all is undecided.
+const OPEN: f64 = 0.05;
+
+/// What turning adds to what is unknown, as a lift of each foot, m: hand and bubble.
+const TURNED: f64 = 4e-6;
+
+/// A slip that has to show: the wrong letter of a reading of two divisions, divisions.
+const SLIP: f64 = 4.0;
+
+/// A slip shows 95 times in 100 where it is so many standard deviations of what the other readings foretell: what is further
+/// off than 3.29 of them is looked at again, and 1.645 more leave it there 95 times in 100.
+const SHOWS: f64 = 4.935;
+
+/// So many readings are weighed against each other; those after them are taken as they stand.
+const MOST_WEIGHED: usize = 60;
+
+/// Of more places than this not all are looked at when readings are weighed.
+const MANY: usize = 120;
+
+/// Candidates that leave the same within this share are taken together, so that a bed and its mirror image are read alike.
+const SAME: f64 = 1e-6;
+
+/// The next pass.
+#[derive(Debug, Clone, PartialEq)]
+pub struct NextPass {
+    /// Name of the level to take.
+    pub level: String,
+    /// Where to lay it.
+    pub stations: Stations,
+    /// What to lay under one end of it.
+    pub packing: Packing,
+    /// What this pass takes, minutes.
+    pub expected_minutes: f64,
+    /// What all takes from now on, the turns of this round included, minutes.
+    pub minutes_until_proven: f64,
+}
+
+/// The pass to take after these turns; `None` where there is nothing to prove.
+pub(super) fn next_pass(
+    survey: &Survey,
+    pass: usize,
+    standing: &Standing,
+    worked: &Worked<'_>,
+    moved: &DVector<f64>,
+) -> Option<NextPass> {
+    let last = &survey.passes[pass];
+    standing.verdict?;
+    let walk = minutes::walk(&worked.card.lines, &worked.card.looks);
+    let recorded = worked.card.once_recorded();
+    let mut ways: Vec<Way> = survey
+        .levels
+        .values()
+        .filter_map(|level| {
+            let spots = Spots::new(
+                survey,
+                pass,
+                &standing.history,
+                level,
+                moved,
+                worked.card.error(),
+            );
+            let open = Open::new(survey, standing, worked, &recorded, &spots);
+            Way::new(survey, &open, last.level != level.name)
+        })
+        .collect();
+    ways.sort_by(|a, b| a.division.total_cmp(&b.division));
+    let worth = |way: &Way| {
+        let in_vain = 2.0 * minutes::CHANGE_OF_LEVEL;
+        way.on_scale * way.pass > (1.0 - way.on_scale) * in_vain
+    };
+    let coarsest = ways.len().checked_sub(1)?;
+    let taken = ways.iter().position(worth).unwrap_or(coarsest);
+    let way = ways.swap_remove(taken);
+    Some(NextPass {
+        level: way.level,
+        stations: way.stations,
+        packing: way.packing,
+        expected_minutes: way.pass,
+        minutes_until_proven: walk + way.until_proven,
+    })
+}
+
+/// A pass with one level.
+struct Way {
+    level: String,
+    division: f64,
+    stations: Stations,
+    packing: Packing,
+    /// What the pass takes, minutes.
+    pass: f64,
+    /// What all takes with it, minutes, the turns before it not counted.
+    until_proven: f64,
+    /// Chance that next to all of its readings are on the scale.
+    on_scale: f64,
+}
+
+impl Way {
+    fn new(survey: &Survey, open: &Open<'_>, changes: bool) -> Option<Self> {
+        let spots = open.spots;
+        let order = open.order();
+        if order.is_empty() {
+            return None;
+        }
+        let change = if changes {
+            minutes::CHANGE_OF_LEVEL
+        } else {
+            0.0
+        };
+        let round = minutes::FOOT * survey.feet.len() as f64 + minutes::pass(order.len() / 3);
+        let mut best: Option<(f64, usize)> = None;
+        for count in sizes(order.len()) {
+            let chosen = &order[..count];
+            if count < order.len() && !open.slips_show(chosen) {
+                continue;
+            }
+            let missed = 1.0 - open.proves(chosen);
+            let steered = open.steers(chosen);
+            let minutes = minutes::pass(count) + missed * (round + (1.0 - steered) * 2.0 * round);
+            if best.is_none_or(|(least, _)| minutes < least) {
+                best = Some((minutes, count));
+            }
+        }
+        let (minutes, count) = best?;
+        let chosen = &order[..count];
+        let packing = packing(survey, spots, chosen);
+        Some(Self {
+            level: spots.level.name.clone(),
+            division: spots.level.division,
+            stations: spots.stations(chosen),
+            packing,
+            pass: minutes::pass(count) + change,
+            until_proven: minutes + change,
+            on_scale: on_scale(survey, spots, chosen, packing),
+        })
+    }
+}
+
+/// Numbers of readings that are tried: on a large bed fewer of them, for each takes its time.
+fn sizes(all: usize) -> impl Iterator<Item = usize> {
+    /// A pass of fewer is none.
+    const FEWEST: usize = 4;
+    let parts = if all > MANY { 1 } else { 5 };
+    let next = move |count: &usize| Some(count + (count / parts).max(1));
+    std::iter::successors(Some(FEWEST), next)
+        .take_while(move |count| *count < all)
+        .chain([all])
+}
+
+/// What is open after the turns of a round, and the readings that may tell it.
+struct Open<'o> {
+    survey: &'o Survey,
+    objective: &'o Objective,
+    worked: &'o Worked<'o>,
+    /// Root of the covariance of the heights when the turns are written down.
+    error: &'o DMatrix<f64>,
+    spots: &'o Spots<'o>,
+    /// What is open of the departures and of the readings, one row each, by source of error; the readings in
+    /// their deviations, their zero errors among the sources.
+    departures: DMatrix<f64>,
+    readings: DMatrix<f64>,
+    /// Variance that turns of another round add to each departure.
+    turned: DVector<f64>,
+    /// Between what ends each departure is to lie.
+    limits: Vec<Option<[f64; 2]>>,
+}
+
+impl<'o> Open<'o> {
+    fn new(
+        survey: &'o Survey,
+        standing: &'o Standing,
+        worked: &'o Worked<'o>,
+        error: &'o DMatrix<f64>,
+        spots: &'o Spots<'o>,
+    ) -> Self {
+        let objective = &standing.objective;
+        let all: Vec<usize> = (0..spots.all.len()).collect();
+        let (read, zeros) = spots.readings(&all);
+        let read = read * error;
+        let sources = error.ncols();
+        let mut readings = read.insert_columns(sources, 2, 0.0);
+        readings.columns_mut(sources, 2).copy_from(&zeros);
+        let departures = (&objective.heights * error).insert_columns(sources, 2, 0.0);
+        let turned = &objective.heights * standing.history.influence() * TURNED;
+        Self {
+            turned: DVector::from_iterator(
+                turned.nrows(),
+                turned.row_iter().map(|row| row.norm_squared()),
+            ),
+            limits: limits(survey, objective),
+            survey,
+            objective,
+            worked,
+            error,
+            spots,
+            departures,
+            readings,
+        }
+    }
+
+    /// All spots in the order in which they tell most.
+    fn order(&self) -> Vec<usize> {
+        let mut crossed = &self.departures * self.readings.transpose();
+        let mut between = &self.readings * self.readings.transpose();
+        let mut open = DVector::from_iterator(
+            self.departures.nrows(),
+            self.departures.row_iter().map(|row| row.norm_squared()),
+        );
+        let before = open.clone();
+        let mut left: Vec<usize> = (0..self.readings.nrows()).collect();
+        let mut order = Vec::new();
+        while !left.is_empty() {
+            if order.len() >= MOST_WEIGHED {
+                order.append(&mut left);
+                break;
+            }
+            let losses: Vec<f64> = left
+                .iter()
+                .map(|&spot| {
+                    let told = crossed.column(spot);
+                    let spread = between[(spot, spot)] + 1.0;
+                    let then = open.zip_map(&told, |open, told| open - told * told / spread);
+                    self.undecided(&before, &then)
+                })
+                .collect();
+            let least = losses.iter().copied().fold(f64::INFINITY, f64::min);
+            let alike = |loss: f64| loss <= least + SAME * least.abs();
+            let taken: Vec<usize> = (0..left.len())
+                .filter(|&k| alike(losses[k]))
+                .map(|k| left[k])
+                .collect();
+            for &spot in &taken {
+                let told = crossed.column(spot).into_owned();
+                let shared = between.column(spot).into_owned();
+                let spread = shared[spot] + 1.0;
+                open.zip_apply(&told, |open, told| *open -= told * told / spread);
+                crossed.ger(-1.0 / spread, &told, &shared, 1.0);
+                between.ger(-1.0 / spread, &shared, &shared, 1.0);
+            }
+            left.retain(|spot| !taken.contains(spot));
+            order.extend(taken);
+        }
+        order
+    }
+
+    /// What is undecided when this is open of the departures that was as much before: the mean chance, over the departures of
+    /// each kind, that one is not proven to keep its limits, and a little of the mean square that is open.
+    fn undecided(&self, before: &DVector<f64>, then: &DVector<f64>) -> f64 {
+        let objective = self.objective;
+        let every = then.len().div_ceil(MANY).max(1);
+        (0..then.len())
+            .step_by(every)
+            .map(|i| {
+                let weight = objective.weight[i].powi(2);
+                let share = match self.limits[i] {
+                    // As many as there are of a kind weigh as much as one.
+                    Some(ends) => {
+                        let room = (ends[1] - ends[0]) / 2.0;
+                        let kept = kept(self.worked.left[i], before[i], then[i], ends);
+                        weight * room * room * (1.0 - kept)
+                    }
+                    None => 0.0,
+                };
+                share + OPEN * weight * then[i].max(0.0)
+            })
+            .sum()
+    }
+
+    /// Chance that these readings prove every limit kept.
+    fn proves(&self, chosen: &[usize]) -> f64 {
+        let (readings, zeros) = self.spots.readings(chosen);
+        PassAhead::of(self.survey, self.objective, readings, zeros).proves(
+            &self.worked.left,
+            self.worked.card.error(),
+            self.error,
+        )
+    }
+
+    /// Chance that turns after these readings leave every departure within its limits, the least likely of each.
+    fn steers(&self, chosen: &[usize]) -> f64 {
+        let open = self.left_open(chosen);
+        (0..open.len())
+            .filter_map(|i| {
+                let [lowest, highest] = self.limits[i]?;
+                let room = (highest - lowest) / 2.0;
+                let missed = open[i] + self.turned[i];
+                Some(kept(0.0, missed, 0.0, [-room, room]))
+            })
+            .fold(1.0, f64::min)
+    }
+
+    /// Variance of each departure after these readings.
+    fn left_open(&self, chosen: &[usize]) -> DVector<f64> {
+        let readings = self.readings.select_rows(chosen);
+        let count = chosen.len();
+        let mut told = &readings * self.departures.transpose();
+        let spread = &readings * readings.transpose() + DMatrix::identity(count, count);
+        if let Some(spread) = spread.cholesky() {
+            spread.l_dirty().solve_lower_triangular_mut(&mut told);
+        }
+        DVector::from_fn(self.departures.nrows(), |i, _| {
+            let before = self.departures.row(i).norm_squared();
+            (before - told.column(i).norm_squared()).max(0.0)
+        })
+    }
+
+    /// Whether a slip in any of these readings shows beside the others and what was known before, or as well as it would in a
+    /// pass of all of them.
+    fn slips_show(&self, chosen: &[usize]) -> bool {
+        let slip = SLIP * self.spots.level.division / self.spots.deviation;
+        let most = (slip / SHOWS).powi(2);
+        let readings = self.readings.select_rows(chosen);
+        let count = chosen.len();
+        let spread = &readings * readings.transpose() + DMatrix::identity(count, count);
+        spread.cholesky().is_some_and(|spread| {
+            spread
+                .inverse()
+                .diagonal()
+                .iter()
+                .all(|told| told.recip() <= most)
+        })
+    }
+}
+
+/// Chance that a departure that should be `mean` and is so uncertain (variance `before`) is shown within its ends by readings
+/// that leave it open by the variance `then`, with as much to spare as they leave open.
+pub(super) fn kept(mean: f64, before: f64, then: f64, [lowest, highest]: [f64; 2]) -> f64 {
+    let then = then.max(0.0);
+    let spare = COVERAGE_95 * then.sqrt();
+    let shown = (before - then).max(0.0).sqrt();
+    if shown <= f64::EPSILON * (highest - lowest) {
+        let inside = lowest + spare <= mean && mean <= highest - spare;
+        return if inside { 1.0 } else { 0.0 };
+    }
+    let normal = Normal::standard();
+    let below = |end: f64| normal.cdf((end - mean) / shown);
+    (below(highest - spare) - below(lowest + spare)).max(0.0)
+}
+
+/// Between what ends each departure is to lie, where a limit says so: twist to either side of the one that was chosen.
+fn limits(survey: &Survey, objective: &Objective) -> Vec<Option<[f64; 2]>> {
+    let limits = &survey.limits;
+    let about = |target: f64, room: f64| [target - room, target + room];
+    let of_way = |i: usize| {
+        let range = limits
+            .straightness
+            .map(|range| about(objective.target[i], range / 2.0));
+        match (limits.crown, range) {
+            (Some([lowest, highest]), Some([low, high])) => {
+                Some([lowest.max(low), highest.min(high)])
+            }
+            (crown, range) => crown.or(range),
+        }
+    };
+    (0..objective.kind.len())
+        .map(|i| match objective.kind[i] {
+            Kind::Twist => limits
+                .twist
+                .map(|limit| about(objective.target[i], limit / 2.0)),
+            Kind::OffLine(_) => of_way(i),
+            Kind::Lean | Kind::Scale => None,
+        })
+        .collect()
+}

@@ -1,0 +1,132 @@
+//! Where the level can be laid down in the next pass, and what it will show there.
+
+use nalgebra::{DMatrix, DVector, RowDVector};
+
+use super::objective::surface;
+use crate::geometry::{Observations, Stations};
+use crate::response::History;
+use crate::survey::{Level, Line, Pass, Survey};
+
+/// Places nearer than this are one, m.
+const SAME_PLACE: f64 = 1e-6;
+
+/// Deviation of a zero error of which nothing is known, m/m: more than any level is out by.
+const UNKNOWN_ZERO: f64 = 1e-3;
+
+/// How much of a division of its own another level's zero error differs by, divisions (order of magnitude, no source).
+const ZERO_OF_ANOTHER: f64 = 2.0;
+
+/// A place where a level can be laid down.
+pub(super) struct Spot {
+    pub line: Line,
+    /// Middle of the level, m from the headstock end.
+    pub at: f64,
+    /// What it shows as a function of the heights.
+    heights: RowDVector<f64>,
+    /// What it should show when everything is turned and nothing packs it, m/m, zero error included.
+    pub shows: f64,
+    /// What that is wrong by, m/m by source of error.
+    pub wrong: RowDVector<f64>,
+}
+
+/// All places that were read in passes that still count, as one level would be read there.
+pub(super) struct Spots<'a> {
+    pub level: &'a Level,
+    pub all: Vec<Spot>,
+    /// Deviation of one reading, m/m.
+    pub deviation: f64,
+}
+
+impl<'a> Spots<'a> {
+    /// After a pass, when the heights have changed by `moved` (m) and are wrong by `error · errorᵀ`.
+    pub fn new(
+        survey: &Survey,
+        pass: usize,
+        history: &History,
+        level: &'a Level,
+        moved: &DVector<f64>,
+        error: &DMatrix<f64>,
+    ) -> Self {
+        let system = history.system();
+        let seen = system.covariance_root(&surface(history));
+        let half = level.base.unwrap_or(0.0) / 2.0;
+        let last = &survey.passes[pass];
+        let zero = if last.level == level.name {
+            0.0
+        } else {
+            ZERO_OF_ANOTHER * level.division
+        };
+        let spot = |(line, at): (Line, f64)| {
+            let (function, heights) = history.shown_by(line, at, half)?;
+            let known =
+                system.covariance_root(&DMatrix::from_rows(std::slice::from_ref(&function)));
+            let mut wrong = &heights * error;
+            let mut by_source = wrong.columns_mut(0, seen.ncols());
+            by_source += known.row(0) - &heights * &seen;
+            let sources = wrong.ncols();
+            let mut wrong = wrong.insert_columns(sources, 2, 0.0);
+            wrong[sources + usize::from(line != Line::Cross)] = zero;
+            Some(Spot {
+                line,
+                at,
+                shows: function.dot(&system.unknowns.transpose()) + (&heights * moved)[0],
+                heights,
+                wrong,
+            })
+        };
+        Self {
+            all: places(&survey.passes[..=pass])
+                .into_iter()
+                .filter(|(line, _)| *line == Line::Cross || level.base.is_some())
+                .filter_map(spot)
+                .collect(),
+            deviation: Observations::planned(&Stations::default(), level).deviation(),
+            level,
+        }
+    }
+
+    /// The readings at some of them as functions of the heights, in their deviations, and what the zero errors across and
+    /// along do to them.
+    pub fn readings(&self, chosen: &[usize]) -> (DMatrix<f64>, DMatrix<f64>) {
+        let width = self.all.first().map_or(0, |spot| spot.heights.ncols());
+        let readings = DMatrix::from_fn(chosen.len(), width, |row, column| {
+            self.all[chosen[row]].heights[column] / self.deviation
+        });
+        let zeros = DMatrix::from_fn(chosen.len(), 2, |row, kind| {
+            let of = usize::from(self.all[chosen[row]].line != Line::Cross);
+            if of == kind {
+                UNKNOWN_ZERO / self.deviation
+            } else {
+                0.0
+            }
+        });
+        (readings, zeros)
+    }
+
+    /// Some of them line by line, in order along the bed.
+    pub fn stations(&self, chosen: &[usize]) -> Stations {
+        let of = |line: Line| {
+            let spots = chosen.iter().map(|&i| &self.all[i]);
+            let mut at: Vec<f64> = spots
+                .filter(|spot| spot.line == line)
+                .map(|spot| spot.at)
+                .collect();
+            at.sort_by(f64::total_cmp);
+            at
+        };
+        Stations {
+            cross: of(Line::Cross),
+            front: of(Line::Front),
+            rear: of(Line::Rear),
+        }
+    }
+}
+
+/// Places at which these passes were read or were to be, each once, line by line and in order along the bed.
+fn places(passes: &[Pass]) -> Vec<(Line, f64)> {
+    let readings = passes.iter().flat_map(|pass| &pass.readings);
+    let mut places: Vec<(Line, f64)> = readings.map(|reading| (reading.line, reading.at)).collect();
+    places.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
+    places.dedup_by(|a, b| a.0 == b.0 && (a.1 - b.1).abs() < SAME_PLACE);
+    places
+}
