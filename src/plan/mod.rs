@@ -14,6 +14,7 @@
 //! * [`minutes`] is what it all costs at the machine; [`next_pass`] is what to read next for the fewest of them, at some of the
 //!   `spots`, packed with a `strip`.
 //! * [`first_pass`] reads a machine that was never read; [`stations`] are good places for that.
+//! * `facing` is the bed from one of its corners, so that the names of its sides and ends do not change its turns.
 //! * `midway` is the bed in the middle of a round, where the rest of it is planned anew.
 //! * `hazards` are what can hurt whoever works from the card.
 //! * [`expected`] is the shape they should leave, place by place.
@@ -26,6 +27,7 @@ mod chance;
 mod choosing;
 pub mod departures;
 pub mod expected;
+mod facing;
 pub mod first_pass;
 mod footing;
 mod going_round;

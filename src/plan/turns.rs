@@ -7,6 +7,7 @@ use super::advising::{
 };
 use super::card::{Proof, TurnPlan};
 use super::choosing::{self, Worked};
+use super::facing::Facing;
 use super::footing::Footing;
 use super::loads::loads;
 use super::next_pass::next_pass;
@@ -47,6 +48,15 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
 
 /// The same of passes that may be known by themselves already.
 pub fn after(passes: &Passes, pass: usize) -> Result<TurnPlan, NoPlan> {
+    let facing = Facing::of(passes.survey());
+    if facing.survey == *passes.survey() {
+        return seen(passes, pass);
+    }
+    Ok(facing.back(seen(&Passes::of(&facing.survey), pass)?))
+}
+
+/// The same of passes as they are seen from the corner that is planned from.
+fn seen(passes: &Passes, pass: usize) -> Result<TurnPlan, NoPlan> {
     let survey = passes.survey();
     let this = survey.passes.get(pass).ok_or(NoPlan::NoPass)?;
     let level = survey.level_of(this).ok_or(NoPlan::NoPass)?;
