@@ -99,14 +99,8 @@ impl Explained {
         {
             return Err(NotExplained::OffTheBed);
         }
-        let adjustment = Adjustment::with_places(
-            pass,
-            level,
-            survey.bed.length,
-            survey.bed.way_spacing,
-            &places,
-        )
-        .map_err(|_| NotExplained::NoTwist)?;
+        let adjustment = Adjustment::in_survey_with_places(survey, pass, level, &places)
+            .map_err(|_| NotExplained::NoTwist)?;
         let slope = |at: f64| {
             let place = adjustment.layout().index(at)?;
             Some(adjustment.cross_slope(place))

@@ -8,16 +8,18 @@
 use nalgebra::{DMatrix, DVector, RowDVector};
 
 use super::belief::USUAL_ROUGHNESS;
-use super::bounds::solve_with_bounds;
+use super::bounds::{Bounded, solve_with_bounds};
 use super::chained::in_mid_span;
 use super::closure::GlobalTest;
+use super::figure::Figure;
 use super::layout::{Layout, Roughness};
 use super::least_squares::Adjusted;
-use super::network::{Solved, held_beside, network, solve};
+use super::network::{Solved, held_beside, network};
 use super::observation::{Observation, Observations};
 use super::rows::{Rows, components, places_read};
 use super::smoothness::{Components, Supposed};
-use crate::survey::{Level, Pass, Side};
+use super::warmth::Warmth;
+use crate::survey::{Level, Line, Pass, Side, Survey};
 use crate::work::Work;
 
 /// Why a pass gives no shape.
@@ -35,8 +37,10 @@ pub struct Adjustment {
     way_spacing: f64,
     supposed: Supposed,
     roughness: Roughness,
-    /// Rows in use: all but the off-scale readings that are satisfied anyway.
+    /// Rows in use: what was read as numbers.
     used: Vec<usize>,
+    /// The same and the off-scale readings that hold the surface.
+    steering: Vec<usize>,
     system: Adjusted,
     /// The same without the cross readings that tell of chained ways only through the prior, where there are any.
     chained: Option<Adjusted>,
@@ -53,6 +57,26 @@ impl Adjustment {
             length,
             way_spacing,
         )
+    }
+
+    /// Adjusts a pass of a survey as what it says of a bed of one temperature.
+    pub fn in_survey(survey: &Survey, pass: &Pass, level: &Level) -> Result<Self, Refusal> {
+        Self::in_survey_with_places(survey, pass, level, &[])
+    }
+
+    /// The same, and knows the surface at more places than were read (m from the headstock end), where it is as a bed
+    /// bends and twists, and less certain.
+    pub fn in_survey_with_places(
+        survey: &Survey,
+        pass: &Pass,
+        level: &Level,
+        places: &[f64],
+    ) -> Result<Self, Refusal> {
+        let bed = &survey.bed;
+        let observations = Observations::of(pass, level, bed.way_spacing);
+        let observations = observations.cooled(Warmth::of(survey, pass), bed.length);
+        let supposed = Supposed::Guessed(USUAL_ROUGHNESS);
+        Self::adjust(observations, bed.length, bed.way_spacing, supposed, places)
     }
 
     /// Adjusts observations.
@@ -133,23 +157,31 @@ impl Adjustment {
             observations: &observations,
             way_spacing,
         };
-        let (used, solved) = solve_with_bounds(&rows, supposed);
+        let Bounded {
+            numbers: used,
+            told,
+            steering,
+            held: moved,
+        } = solve_with_bounds(&rows, supposed);
+        let mut chained = without_mid_span(&rows, &used, &told);
         let Solved {
-            system,
+            mut system,
             roughness,
             freedom,
-            held,
-        } = solved;
-        let mid_span = in_mid_span(&observations, &used);
-        let chained = (!mid_span.is_empty()).then(|| {
-            let told: Vec<usize> = used
-                .iter()
-                .copied()
-                .filter(|i| !mid_span.contains(i))
-                .collect();
-            let (_, held) = held_beside(&rows, &told, roughness, Some(held));
-            network(&rows, &told, components(&rows, &told), roughness, &held)
-        });
+            ..
+        } = told;
+        if let Some(moved) = moved {
+            // What is off the scale moves the surface and makes none of it better known.
+            if let Some(ways) = &mut chained {
+                let moved_ways = without_mid_span(&rows, &steering, &moved);
+                ways.unknowns = moved_ways
+                    .as_ref()
+                    .unwrap_or(&moved.system)
+                    .unknowns
+                    .clone();
+            }
+            system.unknowns = moved.system.unknowns;
+        }
         let test = GlobalTest::of(system.sum_of_squares(), freedom);
         Ok(Self {
             chained,
@@ -160,6 +192,7 @@ impl Adjustment {
             supposed,
             roughness,
             used,
+            steering,
             system,
             freedom,
         })
@@ -170,10 +203,29 @@ impl Adjustment {
         &self.observations
     }
 
-    /// Indices of the observations in use, in the order of [`Self::residuals`]: off-scale readings that
-    /// are satisfied anyway are not among them.
+    /// Indices of the observations in use, in the order of [`Self::residuals`]: those that were read as numbers. What
+    /// is off the scale is at least so far and may be much farther: it holds the surface up, and is no witness
+    /// against a reading.
     pub fn used(&self) -> &[usize] {
         &self.used
+    }
+
+    /// The same and the off-scale readings that hold the surface, to steer by.
+    pub fn steering(&self) -> &[usize] {
+        &self.steering
+    }
+
+    /// Length of the part of the bed that was read along either way, m; `None` where none was.
+    pub fn read_along(&self) -> Option<f64> {
+        let rows = self.observations.rows.iter();
+        let along = rows.filter(|row| row.line != Line::Cross).map(|row| row.at);
+        let first = along.clone().reduce(f64::min)?;
+        Some(along.reduce(f64::max)? - first + 2.0 * self.observations.half_base)
+    }
+
+    /// Crown of a warm bed over the part that was read along, m: it is taken off the heights.
+    pub fn bow(&self) -> Option<Figure> {
+        Some(self.observations.warmth?.bow(self.read_along()?))
     }
 
     /// The places the readings speak of.
@@ -227,12 +279,30 @@ impl Adjustment {
     /// A matrix whose product with its own transpose is the covariance of functions of the unknowns,
     /// widened where the readings do not fit each other.
     pub fn covariance_root(&self, functions: &DMatrix<f64>) -> DMatrix<f64> {
-        self.system.covariance_root(functions) * self.widening
+        self.with_warmth(
+            functions,
+            self.system.covariance_root(functions) * self.widening,
+        )
     }
 
     /// The same for functions of [`Self::ways`].
     pub fn covariance_root_of_ways(&self, functions: &DMatrix<f64>) -> DMatrix<f64> {
-        self.ways().covariance_root(functions) * self.widening
+        self.with_warmth(
+            functions,
+            self.ways().covariance_root(functions) * self.widening,
+        )
+    }
+
+    /// A root of a covariance and what is not known of the bow that was taken off: one column more.
+    fn with_warmth(&self, functions: &DMatrix<f64>, root: DMatrix<f64>) -> DMatrix<f64> {
+        let Some(warmth) = self.observations.warmth else {
+            return root;
+        };
+        let columns = root.ncols();
+        let mut root = root.insert_column(columns, 0.0);
+        let bow = self.layout.bow(functions) * warmth.deviation();
+        root.set_column(columns, &bow);
+        root
     }
 
     /// Readings of this pass that are off the scale.
@@ -244,7 +314,21 @@ impl Adjustment {
     /// Off-scale readings that hold the surface up or down; the others say nothing the rest do not.
     pub fn off_scale_used(&self) -> usize {
         let rows = &self.observations.rows;
-        self.used.iter().filter(|&&i| rows[i].bound).count()
+        self.steering.iter().filter(|&&i| rows[i].bound).count()
+    }
+
+    /// Off-scale readings of a line that nothing else tells to within what such a reading is taken for: what rests on them
+    /// has one end only.
+    pub fn open_ended(&self, line: Line) -> Vec<&Observation> {
+        let rows = self.observations.rows.iter();
+        rows.filter(|row| row.line == line && row.bound)
+            .filter(|row| {
+                let shown = self.shown(row);
+                let told = self.system.determines(shown.transpose().as_view());
+                let root = self.covariance_root(&DMatrix::from_rows(&[shown]));
+                !told || root.norm() > row.deviation
+            })
+            .collect()
     }
 
     /// Standardised misfits of the observations in use.
@@ -285,28 +369,15 @@ impl Adjustment {
         self.layout.unknowns() + 2
     }
 
-    /// Indices of the observations that were read as numbers. What is off the scale is at least so far and may
-    /// be much farther: it holds the surface up, and is no witness against a reading.
-    pub fn read(&self) -> Vec<usize> {
-        let rows = &self.observations.rows;
-        (0..rows.len()).filter(|&i| !rows[i].bound).collect()
-    }
-
-    /// What was read as numbers, in the order of [`Self::read`], split by kind of unknown, to weigh one
+    /// What was read as numbers, in the order of [`Self::used`], split by kind of unknown, to weigh one
     /// explanation of a misfit against another.
     pub fn components(&self) -> Components {
-        components(&self.rows(), &self.read())
+        components(&self.rows(), &self.used)
     }
 
     /// Whether what was read as numbers checks itself.
     pub fn checks_itself(&self) -> bool {
-        let freedom = if self.off_scale_used() == 0 {
-            self.freedom
-        } else {
-            let known = Supposed::Known(self.roughness);
-            solve(&self.rows(), &self.read(), known).freedom
-        };
-        freedom > 0
+        self.freedom > 0
     }
 
     fn rows(&self) -> Rows<'_> {
@@ -316,4 +387,19 @@ impl Adjustment {
             way_spacing: self.way_spacing,
         }
     }
+}
+
+/// Heights of chained ways are adjusted without the cross readings in mid-span; `None` where there are none.
+fn without_mid_span(rows: &Rows, used: &[usize], solved: &Solved) -> Option<Adjusted> {
+    let mid_span = in_mid_span(rows.observations, used);
+    (!mid_span.is_empty()).then(|| {
+        let told: Vec<usize> = used
+            .iter()
+            .copied()
+            .filter(|i| !mid_span.contains(i))
+            .collect();
+        let roughness = solved.roughness;
+        let (_, held) = held_beside(rows, &told, roughness, Some(solved.held.clone()));
+        network(rows, &told, components(rows, &told), roughness, &held)
+    })
 }

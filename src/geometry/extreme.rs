@@ -134,7 +134,8 @@ impl Noise {
     }
 
     /// The figure of a bed that is meant to become `values` and will miss them by this noise: nothing has been
-    /// seen yet, so the interval is simply where the statistic will fall.
+    /// seen yet, so the interval is simply where the statistic will fall. Noise alone makes a range larger than it is meant to
+    /// be; what is meant is in the interval nevertheless.
     pub fn forecast(&self, values: &DVector<f64>, statistic: impl Fn(&[f64]) -> f64) -> Figure {
         let meant = statistic(values.as_slice());
         if self.draws.is_empty() {
@@ -144,8 +145,8 @@ impl Noise {
         Figure {
             value: meant,
             u95: self.within(values, 1.0, statistic),
-            low,
-            high,
+            low: low.min(meant),
+            high: high.max(meant),
         }
     }
 

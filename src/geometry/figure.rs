@@ -44,8 +44,19 @@ impl Figure {
     #[must_use]
     pub fn at_least(self, least: f64) -> Self {
         Self {
+            value: self.value.max(least),
             low: self.low.max(least),
             high: self.high.max(least),
+            ..self
+        }
+    }
+
+    /// The same figure where it may be any larger.
+    #[must_use]
+    pub fn without_end(self) -> Self {
+        Self {
+            u95: f64::INFINITY,
+            high: f64::INFINITY,
             ..self
         }
     }

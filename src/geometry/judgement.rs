@@ -65,10 +65,14 @@ impl Judgement {
 
     /// Holds a shape against the limits on twist, crown and straightness.
     pub fn of(shape: &BedShape, limits: &Limits) -> Self {
-        let twist = shape
-            .twist
-            .zip(limits.twist)
-            .map(|(twist, limit)| twist.verdict(0.0, limit));
+        let twist = limits.twist.and_then(|limit| match shape.twist {
+            Some(twist) => Some(twist.verdict(0.0, limit)),
+            // What left the scale on both sides is known to be far out, and no more.
+            None => shape
+                .least_twist
+                .filter(|least| *least > limit)
+                .map(|_| Verdict::Outside),
+        });
         let crown = limits.crown.and_then(|[lowest, highest]| {
             let crowns = shape.ways().filter_map(|way| way.crown);
             let opposite = shape.ways().filter_map(|way| way.opposite);

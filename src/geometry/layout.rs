@@ -13,7 +13,7 @@
 //! Only the square root of the prior's covariance is ever formed; it comes step by step along the bed and
 //! is lower triangular, so nothing is lost to squaring.
 
-use nalgebra::{DMatrix, RowDVector};
+use nalgebra::{DMatrix, DVector, RowDVector};
 
 use crate::survey::Side;
 
@@ -106,6 +106,12 @@ impl Layout {
         row.columns_mut(Self::polynomials(), noise)
             .copy_from(&(self.middle_root.row(place) * size.middle));
         row
+    }
+
+    /// How functions of the unknowns change with an even curvature of the bed, the middle up, by metre of its radius.
+    pub fn bow(&self, functions: &DMatrix<f64>) -> DVector<f64> {
+        // Heights fall off by half the curvature times the distance squared.
+        functions.column(MIDDLE_TERMS - 1) * (-self.length * self.length / 2.0)
     }
 
     /// Half of front minus rear at a place as a function of the unknowns, m.

@@ -133,7 +133,7 @@ fn parts(at: &[f64], over: f64, needed: usize) -> Vec<[usize; 2]> {
 /// Largest change of cross slope over any metre, m/m; `None` without two cross stations.
 pub fn twist_per_metre(adjustment: &Adjustment, shape: &BedShape) -> Option<Figure> {
     let at: Vec<f64> = shape.cross.iter().map(|slope| slope.at).collect();
-    if at.len() < 2 {
+    if at.len() < 2 || shape.twist.is_none_or(|twist| twist.high.is_infinite()) {
         return None;
     }
     let (values, noise) = twist_values(adjustment, &at);

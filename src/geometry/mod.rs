@@ -16,6 +16,7 @@
 //! * [`sight`] writes what figures are made of as functions of the unknowns.
 //! * [`shape`] reads cross slopes, ways, twist and crown out of an adjustment.
 //! * [`suspects`] names a reading that does not fit, and what probably went wrong.
+//! * [`warmth`] is what a bed does that is warmer on top than below.
 //! * [`weighing`] says how credible a pass would be with some readings changed.
 //! * [`reference_line`] measures straightness against the three lines of ISO 230-1.
 //! * `draws` are the random numbers for it, the same in every run.
@@ -57,6 +58,7 @@ pub mod shape;
 pub mod sight;
 pub mod smoothness;
 pub mod suspects;
+pub mod warmth;
 pub mod weighing;
 
 pub use adjustment::{Adjustment, Refusal};
@@ -76,3 +78,4 @@ pub use reference_line::ReferenceLine;
 pub use settling::{Remedy, Settling, Subject, settling};
 pub use shape::{BedShape, CrossSlope, Way, WayPoint, ZeroError};
 pub use suspects::{Evidence, Slip, Suspect, Suspects};
+pub use warmth::Warmth;

@@ -1,5 +1,6 @@
 //! Readings of a pass as observations: what slope was seen where, and how well.
 
+use super::warmth::Warmth;
 use crate::survey::{Entry, Level, Line, Pass, Side};
 
 /// How many readings' worth of trust a stated `repeat` gets against the scatter of repeats in the pass.
@@ -25,6 +26,10 @@ const STEP_TOLERANCE: f64 = 1e-6;
 /// how uncertain it is, divisions of a level that is read by eye.
 const OFF_SCALE_DEVIATION: f64 = 1.0;
 
+/// Standard deviation of a level's zero error where nobody has reversed it, divisions of a level that is read by eye
+/// (order of magnitude, no source).
+pub const ZERO_OF_A_LEVEL: f64 = 3.0;
+
 /// One place where the level was read.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Observation {
@@ -44,6 +49,8 @@ pub struct Observation {
     pub deviation: f64,
     /// The slope is only a bound; its sign says which way it goes on.
     pub bound: bool,
+    /// What a warm bed showed more, m/m: it is taken off the slope already.
+    pub warm: f64,
 }
 
 /// The observations of one pass and how its readings scatter.
@@ -59,6 +66,8 @@ pub struct Observations {
     pub repeat: f64,
     /// The readings are rounded to multiples of this, divisions.
     pub step: f64,
+    /// The bow of a warm bed that is taken off them.
+    pub warmth: Option<Warmth>,
 }
 
 /// Places where the level will be laid down, m from the headstock end to its middle.
@@ -85,6 +94,11 @@ impl Observation {
     /// Slope that the level would have shown without its packing, m/m: of the surface, and its zero error.
     pub fn unpacked(&self) -> f64 {
         self.slope - self.packed
+    }
+
+    /// What the level showed, m/m, on the bed as warm as it was.
+    pub fn as_read(&self) -> f64 {
+        self.slope + self.warm
     }
 }
 
@@ -122,6 +136,7 @@ impl Observations {
                     packed: packing.slope(reading.line, way_spacing, level.base),
                     deviation: deviation * level.division,
                     bound,
+                    warm: 0.0,
                 })
             })
             .collect();
@@ -131,7 +146,23 @@ impl Observations {
             half_base: level.base.unwrap_or(0.0) / 2.0,
             repeat,
             step,
+            warmth: None,
         }
+    }
+
+    /// The same on a bed of this length (m) as it is when it has come to one temperature: the slope that a level shows on the
+    /// bow is taken off.
+    #[must_use]
+    pub fn cooled(mut self, warmth: Option<Warmth>, length: f64) -> Self {
+        if let Some(warmth) = warmth {
+            for row in self.rows.iter_mut().filter(|row| row.line != Line::Cross) {
+                // The middle stands up: the bed rises less and less towards the tailstock end.
+                row.warm = -warmth.curvature() * (row.at - length / 2.0);
+                row.slope -= row.warm;
+            }
+        }
+        self.warmth = warmth;
+        self
     }
 
     /// Readings that are still to be taken; only where and how well they will be means anything.
@@ -142,6 +173,7 @@ impl Observations {
             half_base: level.base.unwrap_or(0.0) / 2.0,
             repeat: level.repeat(),
             step: level.resolution,
+            warmth: None,
         };
         let lines = [
             (Line::Cross, &stations.cross),
@@ -159,6 +191,7 @@ impl Observations {
                     packed: 0.0,
                     deviation: planned.deviation(),
                     bound: false,
+                    warm: 0.0,
                 });
             }
         }
@@ -177,6 +210,7 @@ impl Observations {
             packed: 0.0,
             deviation: 4e-6,
             bound: false,
+            warm: 0.0,
         };
         Self {
             rows: stations.iter().map(observed).collect(),
@@ -184,6 +218,7 @@ impl Observations {
             half_base: base / 2.0,
             repeat: 0.2,
             step: 0.25,
+            warmth: None,
         }
     }
 

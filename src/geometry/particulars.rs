@@ -66,7 +66,7 @@ impl Particulars {
 /// Range of the cross slope less an even twist (m/m over a metre).
 fn from_twist(adjustment: &Adjustment, shape: &BedShape, even: f64) -> Option<Figure> {
     let at: Vec<f64> = shape.cross.iter().map(|slope| slope.at).collect();
-    if at.len() < 2 {
+    if at.len() < 2 || shape.twist.is_none_or(|twist| twist.high.is_infinite()) {
         return None;
     }
     let (values, noise) = twist_values(adjustment, &at);

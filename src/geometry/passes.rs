@@ -67,9 +67,7 @@ impl<'a> Passes<'a> {
 impl<'a> Told<'a> {
     fn of(survey: &'a Survey, pass: &'a Pass) -> Result<Self, Untold> {
         let level = survey.level_of(pass).ok_or(Untold::NoLevel)?;
-        let bed = &survey.bed;
-        let adjustment =
-            Adjustment::of(pass, level, bed.length, bed.way_spacing).map_err(Untold::Refused)?;
+        let adjustment = Adjustment::in_survey(survey, pass, level).map_err(Untold::Refused)?;
         Ok(Self {
             survey,
             pass,

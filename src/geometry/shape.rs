@@ -25,6 +25,8 @@ pub struct BedShape {
     pub rear: Option<Way>,
     /// Range of the cross slope over the bed, m/m.
     pub twist: Option<Figure>,
+    /// What the cross slope ranges over at least, m/m, where the bubble left its scale both ways or beside readings.
+    pub least_twist: Option<f64>,
     /// The level's zero error across, m/m, where reversed readings make it known.
     pub zero_cross: Option<Figure>,
     /// The level's zero error along, m/m.
@@ -101,6 +103,7 @@ impl BedShape {
             front,
             rear,
             twist,
+            least_twist: least_twist(adjustment.observations()),
             zero_cross,
             zero_along,
         }
@@ -152,10 +155,12 @@ fn zero(adjustment: &Adjustment, along: bool) -> Option<Figure> {
 
 fn cross(adjustment: &Adjustment, zero_known: bool) -> (Vec<CrossSlope>, Option<Figure>) {
     let rows = &adjustment.observations().rows;
-    // An off-scale reading that is satisfied anyway is not used, and its station is known nevertheless.
+    let open = adjustment.open_ended(Line::Cross);
+    // A station off the scale may be known nevertheless.
     let told = |at: f64| {
         let shown = cross_slope(adjustment, at).transpose();
         adjustment.system().determines(shown.as_view())
+            && !open.iter().any(|row| (row.at - at).abs() < SAME_PLACE)
     };
     let mut stations: Vec<usize> = (0..rows.len())
         .filter(|&i| rows[i].line == Line::Cross && told(rows[i].at))
@@ -187,9 +192,12 @@ fn cross(adjustment: &Adjustment, zero_known: bool) -> (Vec<CrossSlope>, Option<
         .collect();
     let twist = (stations.len() > 1).then(|| {
         let figure = Noise::new(&root).figure(&values, range);
-        match least_twist(adjustment.observations()) {
-            Some(least) => figure.at_least(least),
-            None => figure,
+        let least = least_twist(adjustment.observations());
+        let figure = least.map_or(figure, |least| figure.at_least(least));
+        if open.is_empty() {
+            figure
+        } else {
+            figure.without_end()
         }
     });
     (slopes, twist)
@@ -340,7 +348,12 @@ fn way(
     let operator = departure_operator(&profile.at, line);
     let ends = &operator * &root;
     let off: Vec<f64> = line.departures(&profile.at, values.as_slice());
-    let noise = (count >= PLACES_OF_A_PROFILE).then(|| Noise::new(&ends));
+    // What is off the scale says on which side a way is out, and not how far.
+    let open = [Line::Front, Line::Rear].into_iter().any(|line| {
+        (profile.through_other || line == profile.side.line())
+            && !adjustment.open_ended(line).is_empty()
+    });
+    let noise = (count >= PLACES_OF_A_PROFILE && !open).then(|| Noise::new(&ends));
     let off_line = DVector::from_vec(off);
     let points = (0..count)
         .map(|k| WayPoint {

@@ -18,6 +18,7 @@ pub fn cross_slope(adjustment: &Adjustment, at: f64) -> RowDVector<f64> {
         packed: 0.0,
         deviation: 1.0,
         bound: false,
+        warm: 0.0,
     })
 }
 

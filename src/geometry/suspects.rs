@@ -199,9 +199,9 @@ impl Suspects {
         };
         weighed.sort_by(|a, b| score(b).total_cmp(&score(a)));
 
-        let read = adjustment.read();
+        let read = adjustment.used();
         let mut found: Vec<Suspect> = Vec::new();
-        let closed = Closed::of(adjustment, &read);
+        let closed = Closed::of(adjustment);
         let (accused, unspoken): (Vec<_>, Vec<_>) = weighed
             .into_iter()
             .partition(|(_, explanation, _)| closed.gain(&explanation.change) > SPOKEN_FOR);
@@ -243,16 +243,11 @@ struct Closed {
 }
 
 impl Closed {
-    fn of(adjustment: &Adjustment, read: &[usize]) -> Self {
+    fn of(adjustment: &Adjustment) -> Self {
         let used = adjustment.used();
-        let places: Vec<usize> = read
-            .iter()
-            .filter_map(|row| used.iter().position(|of| of == row))
-            .collect();
-        let maker = adjustment.system().residual_maker(used.len());
         Self {
-            misfits: adjustment.residuals().select_rows(&places),
-            maker: maker.select_rows(&places).select_columns(&places),
+            misfits: adjustment.residuals(),
+            maker: adjustment.system().residual_maker(used.len()),
         }
     }
 
@@ -281,10 +276,10 @@ fn suspect(
 ) -> Suspect {
     let observations = adjustment.observations();
     let division = observations.division;
-    let read_rows = adjustment.read();
+    let read_rows = adjustment.used();
     let of_row = |k: usize| &observations.rows[read_rows[k]];
     let row = of_row(explanation.row);
-    let read = row.slope / division;
+    let read = row.as_read() / division;
     let pattern = match &explanation.change {
         Change::Free(pattern) => pattern.clone(),
         Change::Fixed(_) => vec![(explanation.row, 1.0)],
@@ -327,9 +322,9 @@ fn explanations(adjustment: &Adjustment) -> Vec<Explanation> {
     let observations = adjustment.observations();
     let division = observations.division;
     let rows: Vec<_> = adjustment
-        .read()
-        .into_iter()
-        .map(|i| &observations.rows[i])
+        .used()
+        .iter()
+        .map(|&i| &observations.rows[i])
         .collect();
     let off_scale_between = |a: &Observation, b: &Observation| {
         observations
@@ -349,7 +344,7 @@ fn explanations(adjustment: &Adjustment) -> Vec<Explanation> {
     for (k, row) in rows.iter().enumerate() {
         let deviations = |divisions: f64| divisions * division / row.deviation;
         let by = |divisions: f64| Change::Fixed(vec![(k, deviations(divisions))]);
-        let read = row.slope / division;
+        let read = row.as_read() / division;
         if read != 0.0 {
             add(Slip::Side, k, None, by(-2.0 * read));
         }
@@ -361,10 +356,10 @@ fn explanations(adjustment: &Adjustment) -> Vec<Explanation> {
         let next = (0..rows.len())
             .filter(|&j| same_line(rows[j], row) && rows[j].at > row.at)
             .min_by(|a, b| rows[*a].at.total_cmp(&rows[*b].at))
-            .filter(|&j| (rows[j].slope - row.slope).abs() > 0.0)
+            .filter(|&j| (rows[j].as_read() - row.as_read()).abs() > 0.0)
             .filter(|&j| !off_scale_between(row, rows[j]));
         if let Some(j) = next {
-            let apart = rows[j].slope - row.slope;
+            let apart = rows[j].as_read() - row.as_read();
             let swap = vec![(k, apart / row.deviation), (j, -apart / rows[j].deviation)];
             add(Slip::Neighbours, k, Some(j), Change::Fixed(swap));
         }

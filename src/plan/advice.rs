@@ -1,5 +1,6 @@
 //! What the plan has to say beside the turns.
 
+use crate::geometry::Figure;
 use crate::survey::{Line, Side};
 
 /// One thing to know or to do, with its numbers.
@@ -64,7 +65,7 @@ pub enum Advice {
     },
     /// The bed is outside its limits, but no turns are known that would surely bring it nearer.
     TurnsUnclear,
-    /// Many readings are off the scale, or one that everything hangs on: take the coarser level for this round.
+    /// Many readings of a line are off the scale, or one that everything hangs on: take the coarser level for this round.
     CoarserLevel {
         /// The level's name, if the survey knows one.
         name: Option<String>,
@@ -75,6 +76,22 @@ pub enum Advice {
         line: Line,
         /// How thick, m, with the sign of the end that it raises: the front block or the tailstock end, positive.
         height: f64,
+    },
+    /// The bed is to be level, and the level's zero error is not known: read one place with the level turned end for end.
+    ReverseOnce {
+        /// Across.
+        across: bool,
+        /// Along the ways.
+        along: bool,
+    },
+    /// The bed was not of one temperature: wait until it is.
+    Warm {
+        /// How much warmer its top was than its underside, K, where that is much.
+        top_over_below: Option<f64>,
+        /// Crown that this is over the part that was read along, m, taken off what is told; needs the height of the bed.
+        bow: Option<Figure>,
+        /// How much warmer the air was than in the pass before, K, where that is much.
+        air: Option<f64>,
     },
     /// The bed is near enough for the finer level.
     FinerLevel {

@@ -12,8 +12,10 @@ use super::resting::farthest;
 use super::steps::{Budget, Lifts, Solved, Steps};
 use super::trips::LARGEST_TRIP;
 use crate::geometry::figure::COVERAGE_95;
+use crate::geometry::warmth::{AIR_DIFFERENCE, WORTH_A_WORD, top_over_below};
+use crate::geometry::{Passes, ZeroError};
 use crate::response::History;
-use crate::survey::{Entry, Level, Line, Pass, Survey};
+use crate::survey::{AimShape, Entry, Level, Line, Pass, Survey};
 
 /// Parts of a turn that are asked for when the survey's are too coarse, coarsest first, turns.
 const USUAL_TURNS: [f64; 6] = [
@@ -25,8 +27,11 @@ const USUAL_TURNS: [f64; 6] = [
     1.0 / 72.0,
 ];
 
-/// Share of the readings off the scale from which the coarser level is advised.
+/// Share of the readings of a line off the scale from which the coarser level is advised.
 const MANY_OFF_SCALE: f64 = 0.2;
+
+/// Steps that feelers and strips come in, m.
+const FEELER: f64 = 0.05e-3;
 
 /// A finer level is advised when every reading it would show stays below this share of its range.
 const FINER_LEVEL_SHARE: f64 = 0.7;
@@ -52,20 +57,110 @@ pub(super) fn not_recorded(survey: &Survey, pass: usize, advice: &mut Vec<Advice
     }
 }
 
-pub(super) fn coarser_level(survey: &Survey, pass: &Pass, level: &Level, advice: &mut Vec<Advice>) {
-    let taken = pass
-        .readings
-        .iter()
-        .filter(|reading| reading.entry != Entry::Missing)
-        .count();
-    let off = pass
-        .readings
-        .iter()
-        .filter(|reading| matches!(reading.entry, Entry::OffScale(_)))
-        .count();
-    if off as f64 > MANY_OFF_SCALE * taken as f64 {
-        take_coarser(survey, level, advice);
+/// The way back onto the scale where one line, judged by itself, has left it: the coarser level; where there is none, a strip
+/// under the low end of the level, which changes no shape. Where the whole bed is to be level it is turned instead.
+pub(super) fn back_on_the_scale(
+    survey: &Survey,
+    pass: &Pass,
+    level: &Level,
+    advice: &mut Vec<Advice>,
+) {
+    let mut left = false;
+    let (mut across, mut along) = (Vec::new(), Vec::new());
+    for line in [Line::Cross, Line::Front, Line::Rear] {
+        let taken = pass
+            .readings
+            .iter()
+            .filter(|reading| reading.line == line && reading.entry != Entry::Missing);
+        let ends: Vec<Option<f64>> = taken
+            .map(|reading| match reading.entry {
+                Entry::OffScale(end) => Some(end),
+                _ => None,
+            })
+            .collect();
+        let off = ends.iter().flatten().count();
+        left |= off as f64 > MANY_OFF_SCALE * ends.len() as f64;
+        match line {
+            Line::Cross => across.extend(ends),
+            Line::Front | Line::Rear => along.extend(ends),
+        }
     }
+    if !left {
+        return;
+    }
+    let coarser = survey.levels.values();
+    if !coarser.clone().any(|other| other.division > level.division)
+        && survey.aim.shape != AimShape::Level
+    {
+        let packed = [
+            pack(&across, level, false, survey.bed.way_spacing),
+            pack(&along, level, true, level.base.unwrap_or(0.0)),
+        ];
+        let before = advice.len();
+        advice.extend(packed.into_iter().flatten());
+        if advice.len() > before {
+            return;
+        }
+    }
+    take_coarser(survey, level, advice);
+}
+
+/// Whether it brings the bubble back without a foot turned.
+pub(super) fn another_look(advice: &Advice) -> bool {
+    match advice {
+        Advice::PackLevel { .. } => true,
+        Advice::CoarserLevel { name } => name.is_some(),
+        _ => false,
+    }
+}
+
+/// A bed that is to be level leans by what the zero error of the level is, until the level is reversed once.
+pub(super) fn reverse_once(passes: &Passes, pass: usize, advice: &mut Vec<Advice>) {
+    let Ok(told) = passes.told(pass) else {
+        return;
+    };
+    let aim = passes.survey().aim.shape;
+    let [across, along] =
+        [false, true].map(|along| told.shape().zero_error(along, aim) == ZeroError::Needed);
+    if across || along {
+        advice.push(Advice::ReverseOnce { across, along });
+    }
+}
+
+/// A bed that was not of one temperature, or is of another one than before.
+pub(super) fn warm(passes: &Passes, pass: usize, advice: &mut Vec<Advice>) {
+    let all = &passes.survey().passes;
+    let air = |index: usize| all.get(index)?.conditions.temperature.air;
+    let before = pass.checked_sub(1).and_then(air);
+    let change = before.zip(air(pass)).map(|(before, now)| now - before);
+    let kelvin = top_over_below(&all[pass]).filter(|kelvin| kelvin.abs() >= WORTH_A_WORD);
+    let air = change.filter(|kelvin| kelvin.abs() > AIR_DIFFERENCE);
+    if kelvin.is_some() || air.is_some() {
+        let told = passes.told(pass).ok();
+        advice.push(Advice::Warm {
+            top_over_below: kelvin,
+            bow: told
+                .and_then(|told| told.adjustment.bow())
+                .filter(|_| kelvin.is_some()),
+            air,
+        });
+    }
+}
+
+/// The strip that takes a line that leans off the scale as a whole from the end of the scale to its middle.
+fn pack(ends: &[Option<f64>], level: &Level, along: bool, over: f64) -> Option<Advice> {
+    let off: Vec<f64> = ends.iter().copied().collect::<Option<_>>()?;
+    let end = off
+        .iter()
+        .copied()
+        .reduce(|a, b| if b.abs() < a.abs() { b } else { a })?;
+    if off.iter().any(|other| other * end < 0.0) {
+        return None;
+    }
+    // Under the low end.
+    let height = -end.signum() * (end.abs() * level.division * over / FEELER).ceil() * FEELER;
+    let line = if along { Line::Front } else { Line::Cross };
+    (height != 0.0).then_some(Advice::PackLevel { line, height })
 }
 
 /// With which level the next pass is taken, and what to lay under it: that comes before anything else, for it has to be at
@@ -83,14 +178,16 @@ pub(super) fn prepare(
     let finer = division < level.division;
     let name = next_pass.level.clone();
     advice.retain(|advice| match advice {
-        Advice::FinerLevel { .. } | Advice::CoarserLevel { name: Some(_) } => false,
+        Advice::FinerLevel { .. }
+        | Advice::CoarserLevel { name: Some(_) }
+        | Advice::PackLevel { .. } => false,
         Advice::BelowReadings | Advice::ReadAgain { .. } | Advice::TurnsUnclear => !finer,
         _ => true,
     });
     if finer {
         advice.push(Advice::FinerLevel { name });
     } else if division > level.division {
-        advice.push(Advice::CoarserLevel { name: Some(name) });
+        advice.insert(0, Advice::CoarserLevel { name: Some(name) });
     }
     let strips = [Line::Cross, Line::Front].into_iter().filter_map(|line| {
         let height = next_pass.packing.on(line);

@@ -8,7 +8,6 @@ use std::collections::BTreeSet;
 use nalgebra::{DMatrix, DVector};
 
 use super::chance::PassAhead;
-use super::departures::Kind;
 use super::footing::Footing;
 use super::objective::Objective;
 use super::resting::{LEAST_LOAD_MISSED, farthest, well_borne};
@@ -82,7 +81,7 @@ struct Planning<'a, 'o> {
     off_scale: bool,
     /// Whether there is a limit to prove anything of.
     limited: bool,
-    /// Whether it leans so far that the finest level is hardly read on it.
+    /// Whether its lean is to be mended before anything else.
     leans: bool,
     next_pass: PassAhead<'o>,
     budget: &'o Budget,
@@ -176,7 +175,7 @@ where
             next_pass: PassAhead::like_the_last(survey, history, objective),
             off_scale: standing.judged.off_scale(),
             limited: standing.verdict.is_some(),
-            leans: standing.objective.kind.contains(&Kind::Scale),
+            leans: standing.leans,
             survey,
             pass,
             footing,

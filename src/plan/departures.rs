@@ -10,8 +10,8 @@ use crate::geometry::layout::SAME_PLACE;
 use crate::response::History;
 use crate::survey::{AimShape, Level, Line, Side, Survey};
 
-/// Twist that counts as one share where the survey sets no limit, m/m.
-const USUAL_TWIST: f64 = 0.02e-3;
+/// Twist that counts as one share where the survey sets no limit, and lean of a bed that is to be level, m/m.
+pub(super) const USUAL_TWIST: f64 = 0.02e-3;
 /// Crown that counts as one share where the survey sets no limit, m.
 const USUAL_CROWN: f64 = 10e-6;
 
@@ -61,9 +61,12 @@ pub(super) fn departures(
     for side in [Side::Front, Side::Rear] {
         rows.extend(way_rows(survey, history, side));
     }
-    if survey.aim.shape == AimShape::Level {
+    let level_aim = survey.aim.shape == AimShape::Level;
+    if level_aim {
         rows.extend(lean_rows(survey, history));
-    } else {
+    }
+    // Where a bubble is off its scale the lean is not known, and the way back is the same for every aim.
+    if !level_aim || history.last_readings().iter().any(|reading| reading.bound) {
         rows.extend(on_scale_rows(survey, history, level, tried));
     }
     rows
@@ -169,7 +172,7 @@ fn way_rows(survey: &Survey, history: &History, side: Side) -> Vec<Row> {
         .collect()
 }
 
-/// Lean across and along, which only a level whose zero error is known can tell.
+/// Lean across and along, as far as the level's zero error is known.
 fn lean_rows(survey: &Survey, history: &History) -> Vec<Row> {
     let mut rows = Vec::new();
     let places = history.places().len();

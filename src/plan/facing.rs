@@ -231,6 +231,8 @@ impl Facing {
             | Advice::TurnsUnclear
             | Advice::CoarserLevel { .. }
             | Advice::FinerLevel { .. }
+            | Advice::ReverseOnce { .. }
+            | Advice::Warm { .. }
             | Advice::StepsTooCoarse { .. }
             | Advice::TurnsNotRecorded { .. } => {}
         }

@@ -55,13 +55,23 @@ impl Objective {
                     .unwrap_or_else(|| &row.heights * &surface)
             })
             .collect();
-        let known: Vec<usize> = (0..rows.len())
-            .filter(|&i| {
-                history
-                    .system()
-                    .determines(functions[i].transpose().as_view())
-            })
+        let told = |i: usize| {
+            let function = functions[i].transpose();
+            history.system().determines(function.as_view())
+        };
+        // Back onto the scale a bed is brought by what it is out by at least.
+        let mut known: Vec<usize> = (0..rows.len())
+            .filter(|&i| rows[i].kind == Kind::Scale || told(i))
             .collect();
+        // The middle of an even twist is told by nothing at all, and alone it tells of no twist.
+        if known
+            .iter()
+            .filter(|&&i| rows[i].kind == Kind::Twist)
+            .count()
+            < 2
+        {
+            known.retain(|&i| rows[i].kind != Kind::Twist);
+        }
         let count = |kind: Kind| known.iter().filter(|&&i| rows[i].kind == kind).count() as f64;
         let weight = DVector::from_iterator(
             known.len(),
@@ -72,11 +82,22 @@ impl Objective {
         let columns = surface.ncols();
         let chosen = DMatrix::from_fn(known.len(), columns, |k, j| functions[known[k]][j]);
         let width = surface.nrows();
+        let mut root = history.system().covariance_root(&chosen);
+        for (k, &i) in known.iter().enumerate() {
+            if !told(i) {
+                root.row_mut(k).fill(0.0);
+            }
+        }
+        if let Some(bow) = history.bow(&chosen) {
+            let columns = root.ncols();
+            root = root.insert_column(columns, 0.0);
+            root.set_column(columns, &bow);
+        }
         Self {
             heights: DMatrix::from_fn(known.len(), width, |k, j| rows[known[k]].heights[j]),
             target: DVector::from_iterator(known.len(), known.iter().map(|&i| rows[i].target)),
             now: &chosen * &history.system().unknowns,
-            root: history.system().covariance_root(&chosen),
+            root,
             weight,
             kind: known.iter().map(|&i| rows[i].kind).collect(),
             at: known.iter().map(|&i| rows[i].at).collect(),

@@ -8,9 +8,11 @@
 use std::collections::BTreeMap;
 
 use super::card::Prediction;
+use super::departures::{Kind, USUAL_TWIST};
 use super::judged::Judged;
 use super::objective::Objective;
 use super::prediction::{meant, seen};
+use crate::geometry::figure::COVERAGE_95;
 use crate::geometry::{Passes, Verdict};
 use crate::response::{History, NoHistory, Reaches};
 use crate::survey::{Foot, Level, Side, Survey};
@@ -34,6 +36,8 @@ pub(super) struct Standing<'p> {
     pub proven: bool,
     /// The worst verdict; `None` when there is no limit or no figure of one.
     pub verdict: Option<Verdict>,
+    /// Whether it leans so far that the finest level is hardly read on it, or surely leans where it is to be level.
+    pub leans: bool,
 }
 
 impl<'p> Standing<'p> {
@@ -52,15 +56,21 @@ impl<'p> Standing<'p> {
         } else {
             judged.worst.filter(|worst| *worst == Verdict::Outside)
         };
+        let lean = objective.rows(Kind::Lean).into_iter().any(|row| {
+            let u95 = COVERAGE_95 * root.row(row).norm();
+            objective.now[row].abs() - u95 > USUAL_TWIST
+        });
         let verdict = now
             .verdict(limits)
             .max(supposed.verdict_between(limits))
-            .max(by_itself);
+            .max(by_itself)
+            .max(lean.then_some(Verdict::Outside));
         let proven = verdict == Some(Verdict::Inside) && now.surely_within(limits);
         let unread = unread(survey, &history);
         let doubted = history.contradicted().iter().map(|record| record.1);
         let left = unread.iter().copied().chain(doubted).collect();
         Ok(Self {
+            leans: lean || objective.kind.contains(&Kind::Scale),
             history,
             objective,
             now,

@@ -2,8 +2,9 @@
 
 use super::advice::Advice;
 use super::advising::{
-    answers, coarser_level, contradicted, finer_level, knows_finer, not_recorded, out_of_travel,
-    prepare, steps_too_long, take_coarser, too_coarse, unfinished,
+    another_look, answers, back_on_the_scale, contradicted, finer_level, knows_finer, not_recorded,
+    out_of_travel, prepare, reverse_once, steps_too_long, take_coarser, too_coarse, unfinished,
+    warm,
 };
 use super::card::{Proof, TurnPlan};
 use super::choosing::{self, Worked};
@@ -68,13 +69,22 @@ fn seen(passes: &Passes, pass: usize) -> Result<TurnPlan, NoPlan> {
         ..
     } = &stands;
     let standing = stands.verdict;
-    if objective.is_empty() {
+    let mut advice = Vec::new();
+    back_on_the_scale(survey, this, level, &mut advice);
+    let blind = objective.is_empty();
+    if objective.kind.is_empty() || blind && !judged.off_scale() {
         return Err(NoPlan::NothingKnown);
     }
-    let mut advice: Vec<Advice> = judged.suspect().into_iter().collect();
+    // With nothing to go by but where the scale ends, another look costs less than a rough walk.
+    let look_first = blind && advice.iter().any(another_look);
+    reverse_once(passes, pass, &mut advice);
+    warm(passes, pass, &mut advice);
+    let before = advice.len();
+    advice.extend(judged.suspect());
     contradicted(survey, history, &mut advice);
     // What is in doubt is looked at before anything is said of steps or wear.
-    let in_doubt = advice.len();
+    let in_doubt = advice.len() - before;
+    let first = advice.len();
     unfinished(this, &mut advice);
     if !stands.unread.is_empty() {
         advice.push(Advice::Unread {
@@ -82,20 +92,21 @@ fn seen(passes: &Passes, pass: usize) -> Result<TurnPlan, NoPlan> {
         });
     }
     advice.extend(pulled_down(passes, pass));
-    coarser_level(survey, this, level, &mut advice);
     answers(history, &mut advice);
 
     let footing = Footing::of(survey, history, objective);
     let at_rest = || choosing::at_rest(survey, this, level, &stands, &footing);
     let worked = if standing == Some(Verdict::Inside) {
         advice.insert(
-            in_doubt,
+            first,
             if stands.proven && stands.unread.is_empty() {
                 Advice::Done
             } else {
                 Advice::KnownKept
             },
         );
+        at_rest()
+    } else if look_first {
         at_rest()
     } else {
         not_recorded(survey, pass, &mut advice);
@@ -172,7 +183,9 @@ fn not_turned(
     let this = &survey.passes[pass];
     match stands.verdict {
         // The level is what to change, not how often it is read.
-        Some(Verdict::Unsure) if stands.judged.off_scale() => take_coarser(survey, level, advice),
+        Some(Verdict::Unsure) | None if stands.judged.off_scale() => {
+            take_coarser(survey, level, advice);
+        }
         Some(Verdict::Unsure) => advice.push(Advice::ReadAgain {
             passes: passes_to_settle(survey, pass, level),
         }),

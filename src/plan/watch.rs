@@ -89,26 +89,46 @@ impl<'a> Watching<'a> {
         footing: &'a Footing,
     ) -> Self {
         let system = history.system();
-        let seen = system.covariance_root(&surface(history));
+        let surface = surface(history);
+        let mut seen = system.covariance_root(&surface);
         let mut candidates: Vec<Candidate> = Vec::new();
         for reading in history.last_readings() {
             let stands = candidates
                 .iter()
                 .any(|c| c.line == reading.line && c.at.to_bits() == reading.at.to_bits());
-            if stands {
+            // A bubble that was off its scale may be anywhere beyond it.
+            if stands || reading.bound {
                 continue;
             }
-            if let Some((function, heights)) = history.shown(reading.line, reading.at) {
+            let shown = history.shown(reading.line, reading.at);
+            let told = |(function, _): &(RowDVector<f64>, RowDVector<f64>)| {
+                system.determines(function.transpose().as_view())
+            };
+            if let Some((function, heights)) = shown.filter(told) {
                 let shown =
                     system.covariance_root(&DMatrix::from_rows(std::slice::from_ref(&function)));
                 candidates.push(Candidate {
                     line: reading.line,
                     at: reading.at,
-                    now: function.dot(&system.unknowns.transpose()) + history.packed(reading.line),
+                    // The bubble is watched with its strip in place, on the bed as warm as it was read.
+                    now: function.dot(&system.unknowns.transpose())
+                        + history.packed(reading.line)
+                        + reading.warm,
                     error: shown.row(0) - &heights * &seen,
                     heights,
                 });
             }
+        }
+        if let Some(bow) = history.bow(&surface) {
+            // What was shown owes nothing to the bow that is taken off it.
+            for candidate in &mut candidates {
+                let error = -(&candidate.heights * &bow)[0];
+                let columns = candidate.error.ncols();
+                candidate.error = candidate.error.clone().insert_column(columns, error);
+            }
+            let columns = seen.ncols();
+            seen = seen.insert_column(columns, 0.0);
+            seen.set_column(columns, &bow);
         }
         let departures = objective.weighted(objective.heights.clone());
         let done = DVector::zeros(survey.feet.len());

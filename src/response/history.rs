@@ -12,7 +12,7 @@ use super::reach::Reaches;
 use super::slopes::{slope_function, slope_operator};
 use crate::geometry::layout::SAME_PLACE;
 use crate::geometry::least_squares::triangle_of;
-use crate::geometry::{Adjusted, Layout, Observation, Passes, Roughness};
+use crate::geometry::{Adjusted, Layout, Observation, Passes, Roughness, Warmth};
 use crate::survey::{Line, Side, Survey};
 
 /// Why nothing can be learned.
@@ -71,6 +71,8 @@ pub struct History {
     pub(super) last: Vec<Observation>,
     /// Standard deviation of one reading of the last pass, m/m.
     pub(super) reading_deviation: f64,
+    /// The bow of a warm bed that was taken off the last pass.
+    pub(super) warmth: Option<Warmth>,
     /// How a bed that only rests on its feet bears on them.
     pub(super) bearing: Option<Bearing>,
     /// Places where an end of the level stood on the front and rear way in any pass.
@@ -110,7 +112,8 @@ impl History {
         &self.contradicted
     }
 
-    /// The adjusted unknowns; the functions this type hands out are functions of them.
+    /// The adjusted unknowns; the functions this type hands out are functions of them. Where only readings off the scale
+    /// tell of a function it is not determined, and the unknowns are what they are at least.
     pub fn system(&self) -> &Adjusted {
         &self.system
     }
@@ -210,6 +213,12 @@ impl History {
             let columns: Vec<_> = by_foot.iter().map(|foot| foot.column(source)).collect();
             DMatrix::from_columns(&columns)
         }))
+    }
+
+    /// What is not known of the bow that was taken off the last pass, in these functions of the unknowns; `None` where none was.
+    pub fn bow(&self, functions: &DMatrix<f64>) -> Option<DVector<f64>> {
+        let warmth = self.warmth?;
+        Some(self.layout.bow(functions) * warmth.deviation())
     }
 
     /// The readings of the last pass that were used.

@@ -33,8 +33,8 @@ use super::rounds::{Block, Rounds};
 use super::slopes::slope_function;
 use crate::geometry::held::Held;
 use crate::geometry::network::free_slopes;
-use crate::geometry::{Adjusted, Layout, LeastSquares, Observations, Passes};
-use crate::survey::{Foot, Line, Side};
+use crate::geometry::{Adjusted, Layout, LeastSquares, Observation, Observations, Passes};
+use crate::survey::{AimShape, Foot, Line, Side};
 
 /// Standard deviation of a foot's effectiveness before it has been turned: feet, floor and casting differ
 /// from place to place.
@@ -105,6 +105,8 @@ pub(super) struct Learning<'a> {
 /// The solved problem and where it was linearised.
 struct Learned {
     guess: Guess,
+    /// What was really lifted in every round, m by foot.
+    arrived: Vec<DVector<f64>>,
     about: Linearised,
     solved: Adjusted,
 }
@@ -125,14 +127,8 @@ impl<'a> Learning<'a> {
             .iter()
             .map(|block| seen(&rounds, block))
             .collect();
-        let free: Vec<RowDVector<f64>> = rounds
-            .blocks
-            .iter()
-            .zip(&seen)
-            .flat_map(|(block, seen)| free(&rounds, block).into_iter().map(|i| seen[i].clone()))
-            .collect();
         Ok(Self {
-            held: Held::beside(&free, &rounds.layout),
+            held: held_beside(&rounds, &seen, |_| true),
             seen,
             answering: Answering {
                 length: survey.bed.length,
@@ -151,6 +147,15 @@ impl<'a> Learning<'a> {
             doubted: Vec::new(),
             rounds,
         })
+    }
+
+    /// What is known without the readings that were off the scale, about the values that these steer to.
+    fn told(&self, learned: &Learned) -> Adjusted {
+        let held = held_beside(&self.rounds, &self.seen, is_number);
+        let (guess, about) = (&learned.guess, &learned.about);
+        let mut told = self.step(guess, about, &learned.arrived, &held, is_number);
+        told.unknowns.copy_from(&learned.solved.unknowns);
+        told
     }
 
     fn feet(&self) -> usize {
@@ -195,7 +200,7 @@ impl<'a> Learning<'a> {
         let kept = std::mem::replace(&mut self.model_share, MODEL_SHARES[0]);
         let usual = self.first_guess();
         let about = self.about(&usual)?;
-        let linear = self.step(&usual, &about, &self.rounds.lifts);
+        let linear = self.step(&usual, &about, &self.rounds.lifts, &self.held, |_| true);
         let mut records = self.records_the_other_way(&linear);
         records.truncate(RECORDS_TRIED);
         let as_written = match records.as_slice() {
@@ -281,7 +286,8 @@ impl<'a> Learning<'a> {
     fn learn(&self, mut guess: Guess) -> Result<Learned, NoHistory> {
         let mut about = self.about(&guess)?;
         let mut arrived = self.rounds.lifts.clone();
-        let mut solved = self.step(&guess, &about, &arrived);
+        let all: fn(&Observation) -> bool = |_| true;
+        let mut solved = self.step(&guess, &about, &arrived, &self.held, all);
         if self.bearing.is_none() && !self.rounds.lifts.is_empty() {
             for _ in 0..MOST_STEPS {
                 let response = self.response_columns()..self.record_columns();
@@ -289,7 +295,7 @@ impl<'a> Learning<'a> {
                 let moved = guess.corrected(corrections);
                 arrived = self.arrived(&solved);
                 about = self.about(&guess)?;
-                solved = self.step(&guess, &about, &arrived);
+                solved = self.step(&guess, &about, &arrived, &self.held, all);
                 if moved < RESPONSE_TOLERANCE {
                     break;
                 }
@@ -297,16 +303,26 @@ impl<'a> Learning<'a> {
         }
         Ok(Learned {
             guess,
+            arrived,
             about,
             solved,
         })
     }
 
-    fn into_history(self, learned: Learned) -> History {
+    fn into_history(self, mut learned: Learned) -> History {
+        let mut readings = self
+            .rounds
+            .blocks
+            .iter()
+            .flat_map(|block| &block.observations);
+        if !readings.all(is_number) {
+            learned.solved = self.told(&learned);
+        }
         let Learned {
             guess,
             about,
             solved,
+            ..
         } = learned;
         let first = self.response_columns();
         let unknowns = Guess::unknowns(self.feet());
@@ -359,6 +375,7 @@ impl<'a> Learning<'a> {
                 .map(|block| block.observations.clone())
                 .unwrap_or_default(),
             reading_deviation: self.rounds.reading_deviation,
+            warmth: self.rounds.warmth,
             layout: self.rounds.layout,
             bearing: self.bearing,
         }
@@ -409,6 +426,21 @@ impl<'a> Learning<'a> {
         self.record_columns() + self.feet() * self.rounds.lifts.len()
     }
 
+    /// Columns of the last pass's zero errors, across and along, that no reversed reading tells: a bed that is to be level
+    /// leans by what they are wrong by.
+    fn zeros_not_reversed(&self) -> Vec<usize> {
+        let Some(block) = self.rounds.blocks.last() else {
+            return Vec::new();
+        };
+        let first = self.response_columns() - 2;
+        let reversed = |along: bool| {
+            let mut rows = block.observations.iter();
+            rows.any(|row| row.reversed && (row.line != Line::Cross) == along)
+        };
+        let not = [false, true].into_iter().filter(|along| !reversed(*along));
+        not.map(|along| first + usize::from(along)).collect()
+    }
+
     /// What was really lifted in every round, as far as a solution tells, m by foot.
     fn arrived(&self, solved: &Adjusted) -> Vec<DVector<f64>> {
         let feet = self.feet();
@@ -422,8 +454,16 @@ impl<'a> Learning<'a> {
     }
 
     /// Solves the problem linearised about a guess and lifts that arrived. The response's unknowns are corrections
-    /// to the guess, those of the records to what was recorded.
-    fn step(&self, guess: &Guess, about: &Linearised, arrived: &[DVector<f64>]) -> Adjusted {
+    /// to the guess, those of the records to what was recorded. Only some readings are used, and `held` is what the
+    /// prior holds beside them.
+    fn step(
+        &self,
+        guess: &Guess,
+        about: &Linearised,
+        arrived: &[DVector<f64>],
+        held: &Held,
+        used: fn(&Observation) -> bool,
+    ) -> Adjusted {
         let feet = self.feet();
         let columns = self.columns();
         let surface = self.rounds.layout.unknowns();
@@ -447,7 +487,8 @@ impl<'a> Learning<'a> {
             let effect = &block.operator * &influence;
             let predicted = &effect * &total;
             let by_unknown = &block.operator * about.changed(&arrived);
-            for (i, observation) in block.observations.iter().enumerate() {
+            let observations = block.observations.iter().enumerate();
+            for (i, observation) in observations.filter(|(_, observation)| used(observation)) {
                 let mut row = RowDVector::zeros(columns);
                 row.columns_mut(0, surface).copy_from(&seen[i]);
                 let kind = usize::from(observation.line != Line::Cross);
@@ -467,15 +508,21 @@ impl<'a> Learning<'a> {
                 targets.push((observation.unpacked() + predicted[i]) / sigma);
             }
         }
-        self.priors(guess, &mut rows, &mut targets);
+        self.priors(guess, held, &mut rows, &mut targets);
         LeastSquares::new(DMatrix::from_rows(&rows), DVector::from_vec(targets)).solve()
     }
 
-    fn priors(&self, guess: &Guess, rows: &mut Vec<RowDVector<f64>>, targets: &mut Vec<f64>) {
+    fn priors(
+        &self,
+        guess: &Guess,
+        held: &Held,
+        rows: &mut Vec<RowDVector<f64>>,
+        targets: &mut Vec<f64>,
+    ) {
         let columns = self.columns();
         let first = self.response_columns();
         let (feet, records) = (self.feet(), self.record_columns());
-        for row in self.held.projector.row_iter() {
+        for row in held.projector.row_iter() {
             let mut wide = RowDVector::zeros(columns);
             wide.columns_mut(Layout::polynomials(), row.len())
                 .copy_from(&row);
@@ -494,6 +541,11 @@ impl<'a> Learning<'a> {
                 0.0,
                 PACKING_SHARE * packed.abs(),
             );
+        }
+        if self.rounds.survey.aim.shape == AimShape::Level {
+            for column in self.zeros_not_reversed() {
+                single(column, 0.0, self.rounds.zero_deviation);
+            }
         }
         if let Some(bearing) = &self.bearing {
             for (which, deviation) in bearing.reach_deviations().into_iter().enumerate() {
@@ -625,15 +677,40 @@ fn seen(rounds: &Rounds, block: &Block) -> Vec<RowDVector<f64>> {
         .collect()
 }
 
-/// Readings of a block that the prior leaves free.
-fn free(rounds: &Rounds, block: &Block) -> Vec<usize> {
+/// Whether it was read as a number; what is off the scale makes nothing better known.
+fn is_number(observation: &Observation) -> bool {
+    !observation.bound
+}
+
+/// What the prior holds of the surface beside some of the readings.
+fn held_beside(
+    rounds: &Rounds,
+    seen: &[Vec<RowDVector<f64>>],
+    used: fn(&Observation) -> bool,
+) -> Held {
+    let free: Vec<RowDVector<f64>> = rounds
+        .blocks
+        .iter()
+        .zip(seen)
+        .flat_map(|(block, seen)| {
+            let free = free(rounds, block, used).into_iter();
+            free.map(|i| seen[i].clone())
+        })
+        .collect();
+    Held::beside(&free, &rounds.layout)
+}
+
+/// Readings of a block that the prior leaves free, of those that are used.
+fn free(rounds: &Rounds, block: &Block, used: fn(&Observation) -> bool) -> Vec<usize> {
     let observations = Observations {
         rows: block.observations.clone(),
         division: rounds.division,
         half_base: block.half_base,
         repeat: 0.0,
         step: 0.0,
+        warmth: None,
     };
-    let all: Vec<usize> = (0..block.observations.len()).collect();
+    let all = 0..block.observations.len();
+    let all: Vec<usize> = all.filter(|&i| used(&block.observations[i])).collect();
     free_slopes(&observations, &all)
 }

@@ -5,8 +5,11 @@ use nalgebra::{DMatrix, DVector, RowDVector};
 use super::history::NoHistory;
 use super::slopes::slope_operator;
 use crate::geometry::layout::SAME_PLACE;
-use crate::geometry::{Adjustment, Layout, Observation, Passes, Roughness, Slip, Suspects, Untold};
-use crate::survey::{Line, Pass, Survey};
+use crate::geometry::observation::ZERO_OF_A_LEVEL;
+use crate::geometry::{
+    Adjustment, Layout, Observation, Passes, Roughness, Slip, Suspects, Untold, Warmth,
+};
+use crate::survey::{Level, Line, Pass, Survey};
 
 /// Passes before the last one that are still asked; older ones have been turned away from too often.
 const PASSES_REMEMBERED: usize = 7;
@@ -40,6 +43,10 @@ pub(super) struct Rounds<'a> {
     pub division: f64,
     /// Standard deviation of one of its readings, m/m.
     pub reading_deviation: f64,
+    /// The bow of a warm bed that was taken off it.
+    pub warmth: Option<Warmth>,
+    /// Standard deviation of the zero error of the last pass's level before it is reversed, m/m.
+    pub zero_deviation: f64,
     pub blocks: Vec<Block>,
     /// Lifts of every round that a bed answers in proportion, m by foot, oldest first: none on a bed that only rests on
     /// its feet.
@@ -72,9 +79,10 @@ impl<'a> Rounds<'a> {
                 Err(_) => return Err(NoHistory::NoReadings),
             }
         }
-        let Some((_, last)) = adjusted.last() else {
+        let Some((index, last)) = adjusted.last() else {
             return Err(NoHistory::NoReadings);
         };
+        let level = survey.level_of(&passes[*index]);
         let layout = Layout::new(
             adjusted
                 .iter()
@@ -98,7 +106,7 @@ impl<'a> Rounds<'a> {
             .zip(suspects)
             .map(|((index, adjustment), suspects)| {
                 let observations: Vec<Observation> = adjustment
-                    .used()
+                    .steering()
                     .iter()
                     .map(|&i| believed(&adjustment.observations().rows[i], suspects))
                     .collect();
@@ -125,8 +133,12 @@ impl<'a> Rounds<'a> {
             first,
             roughness: telling(&adjusted).roughness(),
             reading_deviation: last.observations().deviation(),
+            warmth: last.observations().warmth,
             half_base: last.observations().half_base,
             division: last.observations().division,
+            zero_deviation: ZERO_OF_A_LEVEL
+                * level.map_or(1.0, Level::eyes)
+                * last.observations().division,
             blocks,
             lifts,
             recorded,

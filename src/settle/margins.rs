@@ -14,8 +14,7 @@ use crate::survey::{Side, Survey};
 pub(super) fn margins(survey: &Survey, pass: usize, paces: &[(Quantity, Figure)]) -> Vec<Margin> {
     let adjustment = survey.passes.get(pass).and_then(|pass| {
         let level = survey.level_of(pass)?;
-        let bed = &survey.bed;
-        Adjustment::of(pass, level, bed.length, bed.way_spacing).ok()
+        Adjustment::in_survey(survey, pass, level).ok()
     });
     let Some(adjustment) = adjustment else {
         return Vec::new();

@@ -100,7 +100,7 @@ impl Step {
             days,
             change: Change::between(first, second),
             moved: Moved::between(&compared),
-            warmth: Warmth::between(survey, before, after),
+            warmth: Warmth::between(survey, [before, after], [first, second]),
         };
         Some((step, compared))
     }

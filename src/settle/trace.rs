@@ -6,7 +6,7 @@
 use nalgebra::{DMatrix, RowDVector};
 
 use crate::geometry::layout::SAME_PLACE;
-use crate::geometry::{Adjustment, Figure};
+use crate::geometry::{Adjustment, Figure, Refusal};
 use crate::survey::{Level, Line, Pass, Side, Survey};
 
 /// What is followed.
@@ -47,14 +47,25 @@ impl Compared {
                 Some((pass, survey.level_of(pass)?))
             })
             .collect::<Option<_>>()?;
-        Self::read(&read, survey.bed.length, survey.bed.way_spacing)
+        Self::adjusted(&read, |pass, level, places| {
+            Adjustment::in_survey_with_places(survey, pass, level, places)
+        })
     }
 
     /// The same of passes with their levels on a bed of this length and way spacing, m.
     pub fn read(read: &[(&Pass, &Level)], length: f64, spacing: f64) -> Option<Self> {
+        Self::adjusted(read, |pass, level, places| {
+            Adjustment::with_places(pass, level, length, spacing, places)
+        })
+    }
+
+    fn adjusted(
+        read: &[(&Pass, &Level)],
+        adjust: impl Fn(&Pass, &Level, &[f64]) -> Result<Adjustment, Refusal>,
+    ) -> Option<Self> {
         let alone: Vec<Adjustment> = read
             .iter()
-            .map(|(pass, level)| Adjustment::of(pass, level, length, spacing).ok())
+            .map(|(pass, level)| adjust(pass, level, &[]).ok())
             .collect::<Option<_>>()?;
         let all: Vec<f64> = alone
             .iter()
@@ -62,7 +73,7 @@ impl Compared {
             .collect();
         let adjustments: Vec<Adjustment> = read
             .iter()
-            .map(|(pass, level)| Adjustment::with_places(pass, level, length, spacing, &all).ok())
+            .map(|(pass, level)| adjust(pass, level, &all).ok())
             .collect::<Option<_>>()?;
         let places = LINES.map(|line| common_places(&adjustments, line));
         Some(Self {

@@ -109,6 +109,16 @@ pub enum Side {
     Rear,
 }
 
+impl Side {
+    /// The line of readings along this way.
+    pub fn line(self) -> Line {
+        match self {
+            Self::Front => Line::Front,
+            Self::Rear => Line::Rear,
+        }
+    }
+}
+
 /// Which way a foot's screw goes when turned clockwise, seen from above.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Clockwise {

@@ -131,7 +131,7 @@ impl Expectations {
         }
         let (function, heights) = self.history.shown(step.line, step.at)?;
         let system = self.history.system();
-        let now = (&function * &system.unknowns)[0];
+        let now = system.value(function.transpose().as_view())?;
         let answer = &heights * self.history.influence();
         let change = (&answer * &self.lifts)[0];
         let division = self.division;

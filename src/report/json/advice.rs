@@ -75,6 +75,24 @@ pub enum AdviceObject {
     },
     /// Lay a strip under one end of the level at every station.
     PackLevel(StripObject),
+    /// Read one place with the level turned end for end.
+    ReverseOnce {
+        /// Across.
+        across: bool,
+        /// Along the ways.
+        along: bool,
+    },
+    /// Wait until the bed is of one temperature.
+    Warm {
+        /// How much warmer the top was than the underside.
+        top_over_below_k: Option<Plain>,
+        /// Crown that this is, taken off.
+        crown_mm: Option<Milli>,
+        /// Its uncertainty.
+        u95_mm: Option<Milli>,
+        /// How much warmer the air was than before.
+        air_k: Option<Plain>,
+    },
     /// Take the finer level.
     FinerLevel {
         /// Its name.
@@ -185,6 +203,20 @@ impl AdviceObject {
             Advice::TurnsUnclear => Self::TurnsUnclear,
             Advice::CoarserLevel { name } => Self::CoarserLevel { name: name.clone() },
             Advice::PackLevel { line, height } => Self::PackLevel(StripObject::of(*line, *height)),
+            Advice::ReverseOnce { across, along } => Self::ReverseOnce {
+                across: *across,
+                along: *along,
+            },
+            Advice::Warm {
+                top_over_below,
+                bow,
+                air,
+            } => Self::Warm {
+                top_over_below_k: top_over_below.map(Plain::of),
+                crown_mm: bow.map(|bow| Milli::of(bow.value)),
+                u95_mm: bow.map(|bow| Milli::of(bow.u95)),
+                air_k: air.map(Plain::of),
+            },
             Advice::FinerLevel { name } => Self::FinerLevel { name: name.clone() },
             Advice::StepsTooCoarse { needs } => Self::StepsTooCoarse {
                 needs: needs.map(show_part_of_turn),

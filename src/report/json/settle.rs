@@ -211,7 +211,7 @@ fn step(step: &Step) -> StepObject {
         rear: heights(rear),
         warmth: WarmthObject {
             top_over_below_k: top_over_below.map(Plain::of),
-            explains_crown_mm: crown.map(Milli::of),
+            explains_crown_mm: crown.map(|crown| Milli::of(crown.value)),
             air_k: air.map(Plain::of),
         },
     }

@@ -6,8 +6,10 @@ use super::fit::{ClosureObject, SuspectObject};
 use super::number::{Milli, Place, Plain};
 use super::particulars::ParticularsObject;
 use super::settling::SettlingObject;
-use crate::geometry::{Figure, Verdict, Way};
+use crate::geometry::layout::SAME_PLACE;
+use crate::geometry::{CrossSlope, Figure, Verdict, Way};
 use crate::report::ShapeReport;
+use crate::survey::Line;
 
 /// Version of the object; a field may be added without a new one.
 const FORMAT: u32 = 1;
@@ -33,8 +35,8 @@ pub struct ShapeObject {
 #[derive(Debug, Serialize)]
 struct Cross {
     at_mm: Place,
-    slope_mm_per_m: Milli,
-    u95_mm_per_m: Milli,
+    slope_mm_per_m: Option<Milli>,
+    u95_mm_per_m: Option<Milli>,
 }
 
 #[derive(Debug, Serialize)]
@@ -54,7 +56,7 @@ struct Point {
 struct Twist {
     range_mm_per_m: Option<Milli>,
     u95_mm_per_m: Option<Milli>,
-    interval_mm_per_m: Option<[Milli; 2]>,
+    interval_mm_per_m: Option<[Option<Milli>; 2]>,
     limit_mm_per_m: Option<Milli>,
     verdict: Option<&'static str>,
 }
@@ -116,15 +118,30 @@ impl ShapeObject {
 
 fn cross(report: &ShapeReport) -> Option<Vec<Cross>> {
     let slopes = &report.shape.cross;
-    let objects = slopes
+    let rows = &report.adjustment.observations().rows;
+    let read = |at: f64| {
+        slopes
+            .iter()
+            .any(|slope| (slope.at - at).abs() < SAME_PLACE)
+    };
+    let mut objects: Vec<(f64, Option<&CrossSlope>)> =
+        slopes.iter().map(|slope| (slope.at, Some(slope))).collect();
+    // Where the bubble was off its scale and nothing else tells.
+    let off = rows
         .iter()
-        .map(|slope| Cross {
-            at_mm: Place::of(slope.at),
-            slope_mm_per_m: Milli::of(slope.slope),
-            u95_mm_per_m: Milli::of(slope.u95),
+        .filter(|row| row.line == Line::Cross && !read(row.at));
+    objects.extend(off.map(|row| (row.at, None)));
+    objects.sort_by(|a, b| a.0.total_cmp(&b.0));
+    objects.dedup_by(|a, b| (a.0 - b.0).abs() < SAME_PLACE);
+    let objects: Vec<Cross> = objects
+        .into_iter()
+        .map(|(at, slope)| Cross {
+            at_mm: Place::of(at),
+            slope_mm_per_m: slope.map(|slope| Milli::of(slope.slope)),
+            u95_mm_per_m: slope.map(|slope| Milli::of(slope.u95)),
         })
         .collect();
-    (!slopes.is_empty()).then_some(objects)
+    (!objects.is_empty()).then_some(objects)
 }
 
 fn points(way: &Way) -> Vec<Point> {
@@ -144,8 +161,14 @@ fn twist(report: &ShapeReport) -> Twist {
     let twist = report.shape.twist;
     Twist {
         range_mm_per_m: twist.map(|twist| Milli::of(twist.value)),
-        u95_mm_per_m: twist.map(|twist| Milli::of(twist.u95)),
-        interval_mm_per_m: interval(twist),
+        u95_mm_per_m: twist.and_then(|twist| finite(twist.u95)),
+        interval_mm_per_m: match twist {
+            Some(twist) => Some([twist.low, twist.high].map(finite)),
+            None => report
+                .shape
+                .least_twist
+                .map(|least| [Some(Milli::of(least)), None]),
+        },
         limit_mm_per_m: report.survey.limits.twist.map(Milli::of),
         verdict: report.judgement.twist.map(Verdict::word),
     }
@@ -183,6 +206,11 @@ fn straightness(report: &ShapeReport) -> Straightness {
         interval_front_mm: interval(straightness(&report.shape.front)),
         interval_rear_mm: interval(straightness(&report.shape.rear)),
     }
+}
+
+/// An end that nothing is known of is `null`.
+fn finite(end: f64) -> Option<Milli> {
+    end.is_finite().then(|| Milli::of(end))
 }
 
 fn interval(figure: Option<Figure>) -> Option<[Milli; 2]> {

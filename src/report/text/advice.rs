@@ -3,9 +3,12 @@
 use super::prose::{Prose, TIE, Tone};
 use super::scale::{Scale, place};
 use super::words;
+use crate::geometry::Figure;
+use crate::geometry::figure::COVERAGE_95;
+use crate::geometry::observation::ZERO_OF_A_LEVEL;
 use crate::plan::{Advice, LARGEST_TRIP};
 use crate::survey::units::{short_number, show_length, show_part_of_turn};
-use crate::survey::{LengthUnit, Line, Packing, Survey};
+use crate::survey::{LengthUnit, Line, Packing, Side, Survey};
 
 /// Whether it has to be read before a foot is touched.
 pub(in crate::report) fn comes_first(advice: &Advice) -> bool {
@@ -25,9 +28,11 @@ pub(in crate::report) fn comes_first(advice: &Advice) -> bool {
         | Advice::Still { .. }
         | Advice::NearlyHanging { .. }
         | Advice::Diagonal { .. }
-        | Advice::TurnsNotRecorded { .. } => true,
-        Advice::CoarserLevel { .. }
-        | Advice::FinerLevel { .. }
+        | Advice::TurnsNotRecorded { .. }
+        | Advice::CoarserLevel { .. }
+        | Advice::ReverseOnce { .. }
+        | Advice::Warm { .. } => true,
+        Advice::FinerLevel { .. }
         | Advice::StepsTooCoarse { .. }
         | Advice::StepTooLong { .. }
         | Advice::OutOfTravel { .. }
@@ -174,6 +179,12 @@ pub(in crate::report) fn sentence(advice: &Advice, survey: &Survey, units: Lengt
             None => "Some readings are off the scale: take a coarser level for the next pass.".to_owned(),
         }),
         Advice::PackLevel { line, height } => pack(*line, *height, units),
+        Advice::Warm {
+            top_over_below,
+            bow,
+            air,
+        } => warm(*top_over_below, *bow, *air, units),
+        Advice::ReverseOnce { across, along } => reverse_once(*across, *along),
         Advice::FinerLevel { name } => Prose::from(format!(
             "The bed is near enough for the finer level: take level {name} for the next pass."
         )),
@@ -194,20 +205,7 @@ pub(in crate::report) fn sentence(advice: &Advice, survey: &Survey, units: Lengt
             at,
             height,
             u95,
-        } => {
-            let scale = Scale::lengths(units, *u95);
-            let form = if *height < 0.0 { "hollow" } else { "hump" };
-            Prose::new()
-                .strong("No foot can cure all of this:")
-                .plain(format!(
-                    " a {form} of {} (±{}) stays on the {} way at {}. That is wear, or how the way \
-                     was cut.",
-                    scale.with_unit(height.abs()),
-                    scale.number(*u95),
-                    words::side(*side),
-                    place(*at, units)
-                ))
-        }
+        } => wear(*side, *at, [*height, *u95], units),
         Advice::Answers { foot, share, u95 } => answers(name(*foot), *share, *u95),
         Advice::Backwards { foot } => Prose::new()
             .toned(Tone::Bad, name(*foot))
@@ -304,6 +302,75 @@ fn read_again(passes: Option<usize>) -> Prose {
         })
 }
 
+/// What stays on a way at a place, its height and how well that is known.
+fn wear(way: Side, at: f64, [height, u95]: [f64; 2], units: LengthUnit) -> Prose {
+    let scale = Scale::lengths(units, u95);
+    let form = if height < 0.0 { "hollow" } else { "hump" };
+    Prose::new()
+        .strong("No foot can cure all of this:")
+        .plain(format!(
+            " a {form} of {} (±{}) stays on the {} way at {}. That is wear, or how the way was cut.",
+            scale.with_unit(height.abs()),
+            scale.number(u95),
+            words::side(way),
+            place(at, units)
+        ))
+}
+
+/// What a bed does that is not of one temperature.
+pub(in crate::report) fn warm(
+    top_over_below: Option<f64>,
+    bow: Option<Figure>,
+    air: Option<f64>,
+    units: LengthUnit,
+) -> Prose {
+    let warmer = |kelvin: f64| if kelvin > 0.0 { "warmer" } else { "colder" };
+    let mut words = Vec::new();
+    if let Some(kelvin) = top_over_below {
+        let bows = bow.map_or_else(
+            || " and bows it; `bed_height` under [machine] tells by how much".to_owned(),
+            |bow| {
+                let scale = Scale::lengths(units, bow.u95);
+                let (form, size) = (words::form(bow.value), scale.with_unit(bow.value.abs()));
+                format!(
+                    ": {form} {size} ±{}, taken off what is told",
+                    scale.number(bow.u95)
+                )
+            },
+        );
+        words.push(format!(
+            "the bed's top was {}{TIE}K {} than its underside{bows}.",
+            short_number(kelvin.abs(), 1),
+            warmer(kelvin)
+        ));
+    }
+    if let Some(kelvin) = air {
+        words.push(format!(
+            "the air was {}{TIE}K {} than in the pass before.",
+            short_number(kelvin.abs(), 1),
+            warmer(kelvin)
+        ));
+    }
+    Prose::new()
+        .toned(Tone::Doubt, "Wait until the bed is of one temperature:")
+        .plain(format!(" {}", words.join(" And ")))
+}
+
+fn reverse_once(across: bool, along: bool) -> Prose {
+    let lines = match (across, along) {
+        (true, true) => "across and along",
+        (true, false) => "across",
+        (false, _) => "along",
+    };
+    Prose::new()
+        .toned(Tone::Doubt, format!("Reverse the level once, {lines}:"))
+        .plain(format!(
+            " read one place again with the level turned end for end. The bed is to be level, and the lean is only known to what \
+             the level's own zero is wrong by; {} divisions are allowed for that.",
+            short_number(ZERO_OF_A_LEVEL * COVERAGE_95, 0)
+        ))
+}
+
 fn percent(share: f64) -> String {
     short_number(share * 100.0, 0)
 }
@@ -312,7 +379,6 @@ fn percent(share: f64) -> String {
 mod tests {
     use super::*;
     use crate::report::text::Page;
-    use crate::survey::Side;
 
     /// Every kind of advice, with every choice of words in it.
     fn all() -> Vec<Advice> {
@@ -363,6 +429,24 @@ mod tests {
             Advice::CoarserLevel { name: None },
             Advice::CoarserLevel {
                 name: Some("carpenter".into()),
+            },
+            Advice::Warm {
+                top_over_below: Some(-1.5),
+                bow: Some(Figure::normal(-31e-6, 1e-6)),
+                air: Some(4.0),
+            },
+            Advice::Warm {
+                top_over_below: Some(1.0),
+                bow: None,
+                air: None,
+            },
+            Advice::ReverseOnce {
+                across: true,
+                along: true,
+            },
+            Advice::ReverseOnce {
+                across: false,
+                along: true,
             },
             Advice::FinerLevel {
                 name: "master".into(),

@@ -1,12 +1,14 @@
 //! What speaks against the readings: one that does not fit, lines that do not close, a level that drifted,
 //! bubbles off the scale.
 
+use super::advice;
 use super::page::Page;
 use super::prose::{Prose, TIE, Tone};
 use super::scale::place;
 use super::turning::decimal_reading;
 use super::words;
 use crate::geometry::figure::COVERAGE_95;
+use crate::geometry::warmth::{WORTH_A_WORD, top_over_below};
 use crate::geometry::{Slip, Suspect};
 use crate::report::ShapeReport;
 use crate::survey::units::short_number;
@@ -29,6 +31,7 @@ pub(super) fn doubts(page: &mut Page, report: &ShapeReport, units: LengthUnit, u
         misfit(report),
         drift(report, units),
         off_scale(report),
+        warm(report, units),
     ];
     for paragraph in paragraphs.into_iter().flatten() {
         page.gap();
@@ -133,13 +136,24 @@ fn drift(report: &ShapeReport, units: LengthUnit) -> Option<Prose> {
     )
 }
 
+/// A bed whose top and underside were not of one temperature.
+fn warm(report: &ShapeReport, units: LengthUnit) -> Option<Prose> {
+    let kelvin = top_over_below(report.pass).filter(|kelvin| kelvin.abs() >= WORTH_A_WORD)?;
+    Some(advice::warm(
+        Some(kelvin),
+        report.adjustment.bow(),
+        None,
+        units,
+    ))
+}
+
 fn off_scale(report: &ShapeReport) -> Option<Prose> {
-    let (fact, counts) = match report.adjustment.off_scale_total() {
+    let (fact, tells) = match report.adjustment.off_scale_total() {
         0 => return None,
-        1 => ("1 reading was off the scale".to_owned(), "counts"),
-        count => (format!("{count} readings were off the scale"), "count"),
+        1 => ("1 reading was off the scale".to_owned(), "it says"),
+        count => (format!("{count} readings were off the scale"), "they say"),
     };
     Some(Prose::new().toned(Tone::Doubt, fact).plain(format!(
-        " and {counts} as at least that far: the bed may be further out than the figures say."
+        ": {tells} at least how far out the bed is, and it may be further."
     )))
 }

@@ -26,9 +26,9 @@ pub fn brief(report: &ShapeReport, units: LengthUnit, width: usize) -> String {
             .twist
             .map(|limit| format!(" (limit {})", scale.limit(limit)));
         figures.push(format!(
-            "twist {}{TIE}±{}{}",
+            "twist {}, {}{}",
             scale.with_unit(twist.value),
-            scale.number(twist.u95),
+            words::between(&twist, &scale),
             limit.unwrap_or_default()
         ));
     }
@@ -38,11 +38,11 @@ pub fn brief(report: &ShapeReport, units: LengthUnit, width: usize) -> String {
         };
         let scale = Scale::lengths(units, crown.u95);
         figures.push(format!(
-            "{} {}{TIE}{}{TIE}±{}",
+            "{} {}{TIE}{}, {}",
             side(way.side),
             words::form(crown.value),
             scale.with_unit(crown.value.abs()),
-            scale.number(crown.u95)
+            words::crown_between(&crown, &scale)
         ));
     }
     if !figures.is_empty() {

@@ -63,6 +63,10 @@ impl Scale {
 
     /// The number alone.
     pub fn number(&self, value: f64) -> String {
+        if value.is_infinite() {
+            // What is off the scale has no other end.
+            return "?".to_owned();
+        }
         let text = format!("{:.*}", self.decimals, self.unit.from_si(value));
         match text.strip_prefix('-') {
             Some(size) if is_nothing(size) => size.to_owned(),

@@ -18,7 +18,7 @@ use super::words;
 use crate::geometry::{CrossSlope, Verdict, Way};
 use crate::report::ShapeReport;
 use crate::report::draw::{Characters, Seen};
-use crate::survey::{LengthUnit, Side};
+use crate::survey::{LengthUnit, Line, Side};
 
 /// How results are told.
 #[derive(Debug, Clone, Copy)]
@@ -98,11 +98,21 @@ fn facts(page: &mut Page, label: &str, facts: &Facts) {
 fn twist(report: &ShapeReport, units: LengthUnit) -> Facts {
     let cross = &report.shape.cross;
     let Some(twist) = report.shape.twist else {
-        return vec![Prose::from(if cross.is_empty() {
-            "not known: there are no cross readings"
-        } else {
-            "not known: it takes cross readings at two places or more"
-        })];
+        if let Some(least) = report.shape.least_twist {
+            let scale = Scale::slopes(units, 0.0);
+            let least = Prose::new().strong(format!("{} at least", scale.with_unit(least)));
+            return vec![judged(least, report.judgement.twist)];
+        }
+        let mut rows = report.adjustment.observations().rows.iter();
+        return vec![Prose::from(
+            if rows.any(|row| row.line == Line::Cross && row.bound) {
+                "not known: the bubble is off its scale across"
+            } else if cross.is_empty() {
+                "not known: there are no cross readings"
+            } else {
+                "not known: it takes cross readings at two places or more"
+            },
+        )];
     };
     let limit = report.survey.limits.twist;
     let scale = Scale::slopes(units, twist.u95);
@@ -170,8 +180,13 @@ fn one_way(report: &ShapeReport, side: Side, units: LengthUnit) -> Facts {
         })];
     };
     let (Some(crown), Some(straightness)) = (way.crown, way.straightness) else {
+        let line = side.line();
         return vec![Prose::from(
-            "crown or sag not known: it takes the level at two places along the way or more",
+            if report.adjustment.open_ended(line).is_empty() {
+                "crown or sag not known: it takes the level at two places along the way or more"
+            } else {
+                "crown or sag not known: the bubble is off its scale along it"
+            },
         )];
     };
     let limits = &report.survey.limits;

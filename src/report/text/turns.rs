@@ -178,9 +178,11 @@ fn turning(said: Prose, plan: &TurnPlan, survey: &Survey, [turn, bring]: [&str; 
 }
 
 fn advise(page: &mut Page, report: &TurnsReport, units: LengthUnit, first: bool) {
-    // The doubts have named the suspect already.
-    let told = |advice: &Advice| {
-        matches!(advice, Advice::Suspect { .. }) && report.shape.suspects.suspect().is_some()
+    // The doubts have named the suspect and a warm top already.
+    let told = |advice: &Advice| match advice {
+        Advice::Suspect { .. } => report.shape.suspects.suspect().is_some(),
+        Advice::Warm { air, .. } => air.is_none(),
+        _ => false,
     };
     let advice = report.plan.advice.iter();
     let advice: Vec<Advice> = advice.filter(|advice| !told(advice)).cloned().collect();
@@ -209,7 +211,7 @@ fn predicted(page: &mut Page, report: &TurnsReport, units: LengthUnit) {
         &twist.map_or_else(not_known, |(twist, scale, limit)| {
             figure(
                 &scale.with_unit(twist.value),
-                &scale.number(twist.u95),
+                &words::between(&twist, &scale),
                 limit.map(|limit| format!("limit {limit}")),
             )
         }),
@@ -237,7 +239,7 @@ fn predicted(page: &mut Page, report: &TurnsReport, units: LengthUnit) {
                     words::form(crown.value),
                     scale.with_unit(crown.value.abs())
                 ),
-                &scale.number(crown.u95),
+                &words::crown_between(&crown, &scale),
                 limit,
             )
         });
@@ -285,11 +287,11 @@ fn not_known() -> Prose {
     Prose::from("not known from these readings")
 }
 
-fn figure(value: &str, u95: &str, limit: Option<String>) -> Prose {
+fn figure(value: &str, interval: &str, limit: Option<String>) -> Prose {
     let limit = limit.map_or_else(String::new, |limit| format!("; {limit}"));
     Prose::new()
         .strong(value)
-        .plain(format!("{TIE}±{u95}{limit}"))
+        .plain(format!(", {interval}{limit}"))
 }
 
 /// How the bed is held.

@@ -21,6 +21,9 @@ pub(in crate::report) fn form(departure: f64) -> &'static str {
 
 /// The interval of a figure that has no sign.
 pub(in crate::report) fn between(figure: &Figure, scale: &Scale) -> String {
+    if figure.high.is_infinite() {
+        return format!("{} at least", scale.number(figure.low));
+    }
     format!(
         "between {} and{TIE}{}",
         scale.number(figure.low),

@@ -67,9 +67,9 @@ pub(super) fn warmth(report: &SettleReport, units: LengthUnit) -> Vec<Prose> {
             Some(crown) => {
                 let scale = Scale::lengths(units, 0.0);
                 format!(
-                    "{words}: that alone is {} of {}. Wait until it has evened out before turning anything.",
-                    scale.with_unit(crown.abs()),
-                    words::form(crown)
+                    "{words}: that alone is {} of {}, and is taken off. Wait until it has evened out before turning anything.",
+                    scale.with_unit(crown.value.abs()),
+                    words::form(crown.value)
                 )
             }
             None => format!(
