@@ -58,7 +58,7 @@ pub fn man(arguments: &Man, mut program: clap::Command) -> Result<Done, Failure>
         None => &program,
         Some(name) => program
             .find_subcommand(name)
-            .ok_or_else(|| failure::no_command(&name))?,
+            .ok_or_else(|| failure::no_command(name))?,
     };
     let mut text = Vec::new();
     clap_mangen::Man::new(page.clone())

@@ -84,10 +84,10 @@ impl SurveyFile {
         let now = source::read(Some(&self.named))?;
         let known = self.known.clone().unwrap_or_else(|| now.clone());
         let name = &known.name;
-        let meant = change(&known).map_err(|reason| failure::cannot_edit(&name, reason))?;
+        let meant = change(&known).map_err(|reason| failure::cannot_edit(name, reason))?;
         let read = |text: &str| {
             survey::read(text)
-                .map_err(|mut mistakes| failure::would_spoil(&name, &mistakes.swap_remove(0)))
+                .map_err(|mut mistakes| failure::would_spoil(name, &mistakes.swap_remove(0)))
         };
         let mut changed = Source {
             survey: read(&meant)?,
@@ -100,7 +100,7 @@ impl SurveyFile {
             let (survey, text) = both
                 .filter(|(survey, _)| is_as_meant(&known.survey, &changed.survey, survey))
                 .ok_or_else(|| {
-                    failure::changed_meanwhile(&name, difference(&known.text, &now.text))
+                    failure::changed_meanwhile(name, difference(&known.text, &now.text))
                 })?;
             changed = Source {
                 survey,

@@ -10,6 +10,7 @@ use super::progress::Progress;
 use super::{Done, output, source};
 use crate::geometry::{Passes, ReferenceLine};
 use crate::plan::{self, ExpectedShape};
+use crate::report::text::turns::Beside;
 use crate::report::text::{self, Telling};
 use crate::report::{TurnsReport, json};
 
@@ -22,14 +23,35 @@ pub struct Arguments {
 
     #[command(flatten)]
     plots: Plots,
+
+    /// Print only the orders and what to do next
+    #[arg(long, conflicts_with_all = ["json", "plots"])]
+    short: bool,
+
+    /// Print what the plan is better than, too
+    #[arg(long, conflicts_with_all = ["json", "short"])]
+    why: bool,
 }
 
 const AFTER_HELP: &str = "\
 Examples:
   quarterturn turns lathe.toml                after the last pass in the file
   quarterturn turns lathe.toml --pass 1       what was to be turned after the first one
+  quarterturn turns lathe.toml --short        the orders alone, for a small screen under the machine
 
 Everything in the file up to that pass is used: what was turned in earlier rounds and what the bed made of it.";
+
+impl Arguments {
+    fn beside(&self) -> Beside {
+        if self.short {
+            Beside::Least
+        } else if self.why {
+            Beside::Reasons
+        } else {
+            Beside::Usual
+        }
+    }
+}
 
 /// Prints the turns after a pass.
 pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
@@ -60,7 +82,7 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
             let report = report.shape;
             ExpectedShape::after(survey, index, report.shape, &plan, report.reference).ok()
         });
-        text::turns::tell(&report, expected.as_ref(), &telling)
+        text::turns::tell(&report, expected.as_ref(), &telling, arguments.beside())
     };
     drop(working);
     output::print(&text, shared.colour())?;

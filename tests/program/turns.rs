@@ -321,3 +321,45 @@ fn a_covered_corner_is_not_sent_far() {
     assert!(free > 0.2, "{free}");
     assert!(covered <= 0.1 + 1e-9, "{covered}");
 }
+
+/// Under the machine there is room for a caution, the orders and what to do next, and for nothing else.
+#[test]
+fn the_orders_alone() {
+    let whole = Program::with("turns demo-data/eight-foot-lathe.toml").prints();
+    let short = Program::with("turns demo-data/eight-foot-lathe.toml --short").prints();
+    // Every order stands in both, word for word.
+    let orders = |text: &str| -> Vec<String> {
+        let order = |line: &&str| {
+            ["raise ", "lower ", "    from ", "Level "]
+                .iter()
+                .any(|word| line.contains(word))
+        };
+        text.lines().filter(order).map(str::to_owned).collect()
+    };
+    let listed: Vec<String> = orders(&short);
+    assert!(!listed.is_empty());
+    assert!(
+        listed.iter().all(|line| orders(&whole).contains(line)),
+        "{short}"
+    );
+    assert!(short.starts_with("Isolate"), "{short}");
+    assert!(
+        !short.contains("What this should leave") && !short.contains("kg"),
+        "{short}"
+    );
+    assert!(short.lines().count() < whole.lines().count() / 2, "{short}");
+    assert!(
+        short.contains("Next   record what was really turned"),
+        "{short}"
+    );
+}
+
+/// What the plan was proven for is no order, and stands there when it is asked for.
+#[test]
+fn the_reasons_are_told_on_request() {
+    let told = |options: &str| {
+        Program::with(&format!("turns demo-data/eight-foot-lathe.toml{options}")).prints()
+    };
+    assert!(told(" --why").contains("Proven: in whole degrees"));
+    assert!(!told("").contains("Proven"));
+}

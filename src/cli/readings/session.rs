@@ -308,7 +308,7 @@ fn heading(step: &Step) -> String {
 /// Says a mistake and asks again, or gives up where nobody can be asked.
 fn complain(typing: &Typing, mistake: &Diagnostic) -> Result<(), Failure> {
     if !typing.is_person() {
-        return Err(failure::line(typing.line_number(), &mistake));
+        return Err(failure::line(typing.line_number(), mistake));
     }
     match &mistake.help {
         Some(help) => output::say(&format!("{}: {help}", mistake.title)),

@@ -24,6 +24,7 @@ use super::{Done, output};
 use crate::geometry::{Passes, ReferenceLine};
 use crate::plan::Advice;
 use crate::report::TurnsReport;
+use crate::report::text::turns::Beside;
 use crate::report::text::{self, Telling};
 use crate::survey::Survey;
 
@@ -172,7 +173,7 @@ fn tell_all(walk: &Walk<'_>) -> Result<(), Failure> {
         plots: None,
     };
     output::print(
-        &text::turns::tell(&report, None, &telling),
+        &text::turns::tell(&report, None, &telling, Beside::Usual),
         ColorChoice::Auto,
     )
 }

@@ -10,7 +10,7 @@ use super::page::Page;
 use super::particulars::{of_twist, of_way};
 use super::plots::plots;
 use super::prose::{Prose, TIE, Tone};
-use super::safety::safety;
+use super::safety::{caution, safety};
 use super::scale::Scale;
 use super::shape::Telling;
 use super::turning::at_most;
@@ -22,15 +22,44 @@ use crate::report::draw::Seen;
 use crate::report::{ShapeReport, TurnsReport};
 use crate::survey::{Anchors, Foot, LengthUnit, Side, Survey};
 
-/// The card and all that goes with it; `expected` is drawn where drawings are wanted.
-pub fn tell(report: &TurnsReport, expected: Option<&ExpectedShape>, telling: &Telling) -> String {
+/// How much is said beside the orders.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Beside {
+    /// One caution before them, and what to do next.
+    Least,
+    /// How to turn, and what it should leave.
+    Usual,
+    /// The same, and what the plan is better than.
+    Reasons,
+}
+
+/// The card and so much beside it; `expected` is drawn where drawings are wanted.
+pub fn tell(
+    report: &TurnsReport,
+    expected: Option<&ExpectedShape>,
+    telling: &Telling,
+    beside: Beside,
+) -> String {
     let survey = report.shape.survey;
     let plan = report.plan;
     let units = telling.units;
     let mut page = Page::new(telling.width);
+    let hazards = Hazard::of_turns(survey, plan);
+    if beside == Beside::Least {
+        if turns_something(plan) {
+            page.paragraph(&caution(hazards[0]).into());
+        }
+        page.gap();
+        page.paragraph(&headline(plan, survey, units));
+        advise(&mut page, report, units, true);
+        card(&mut page, report, units);
+        looks(&mut page, report, units);
+        steps(&mut page, report, telling);
+        return page.finish();
+    }
     head(&mut page, survey, report.shape.number, units);
     if turns_something(plan) {
-        safety(&mut page, &Hazard::of_turns(survey, plan));
+        safety(&mut page, &hazards);
     }
     page.gap();
     page.paragraph(&headline(plan, survey, units));
@@ -55,22 +84,31 @@ pub fn tell(report: &TurnsReport, expected: Option<&ExpectedShape>, telling: &Te
         looks(&mut page, report, units);
     }
     predicted(&mut page, report, units);
+    if turns_something(plan) {
+        proof(&mut page, plan.proof, beside);
+    }
     advise(&mut page, report, units, false);
     loads(&mut page, plan, survey, units);
-    if let Some(next) = &plan.next_pass {
-        next_pass(&mut page, next, units);
+    steps(&mut page, report, telling);
+    page.finish()
+}
+
+/// What to do next.
+fn steps(page: &mut Page, report: &TurnsReport, telling: &Telling) {
+    if let Some(next) = &report.plan.next_pass {
+        next_pass(page, next, telling.units);
     }
     page.gap();
+    let survey = report.shape.survey;
     let slack = report.shape.pass.conditions.anchors == Some(Anchors::Slack);
     let stands = match (survey.bed.held_down(), slack) {
         (true, true) => Stands::ToBePulledDown,
         (true, false) => Stands::HeldDown,
         (false, _) => Stands::Resting,
     };
-    for (k, step) in next(plan, stands, telling).iter().enumerate() {
+    for (k, step) in next(report.plan, stands, telling).iter().enumerate() {
         page.hanging(if k == 0 { "Next   " } else { "       " }, step);
     }
-    page.finish()
 }
 
 /// How to work from the card.
@@ -266,21 +304,28 @@ fn predicted(page: &mut Page, report: &TurnsReport, units: LengthUnit) {
         if let Some((tone, words)) = verdict {
             page.paragraph(&Prose::new().toned(tone, words));
         }
-        let gap = match report.plan.proof {
-            Proof::Optimal => return,
-            Proof::Gap(gap) => gap,
-        };
-        page.paragraph(&Prose::new().faint(if gap >= 1.0 {
-            // Nothing is known of the best where the feet that carry change with the turns.
-            "Not proven to be the best: which feet carry changes with the turns, and the plan did not come to rest."
-                .to_owned()
-        } else {
-            format!(
-                "The search for better turns of these feet was stopped; none leaves a square less than {:.1}{TIE}% smaller.",
-                gap * 100.0
-            )
-        }));
     }
+}
+
+/// What no other turns do better.
+fn proof(page: &mut Page, proof: Proof, beside: Beside) {
+    let words = match proof {
+        Proof::Optimal if beside == Beside::Reasons => {
+            "Proven: in whole degrees, and in smallest turns where nothing could be watched, no other turns of these feet \
+             leave less, what is doubtful about the bed counted."
+                .to_owned()
+        }
+        Proof::Optimal => return,
+        // Nothing is known of the best where the feet that carry change with the turns.
+        Proof::Gap(gap) if gap >= 1.0 => "Not proven to be the best: which feet carry changes with the turns, and \
+                                          the plan did not come to rest."
+            .to_owned(),
+        Proof::Gap(gap) => format!(
+            "The search for better turns of these feet was stopped; none leaves a square less than {:.1}{TIE}% smaller.",
+            gap * 100.0
+        ),
+    };
+    page.paragraph(&Prose::new().faint(words));
 }
 
 fn not_known() -> Prose {
