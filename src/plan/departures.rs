@@ -259,7 +259,13 @@ fn on_scale_rows(
             }
             let functions = DMatrix::from_rows(&functions);
             let heights = DMatrix::from_rows(&heights);
-            let packable = most_packed(line, survey.bed.way_spacing, base);
+            // How thick a strip would have to be is not known of what is off the scale.
+            let mut read = history.last_readings().iter();
+            let packable = if read.any(|reading| reading.line == line && reading.bound) {
+                0.0
+            } else {
+                most_packed(line, survey.bed.way_spacing, base)
+            };
             let target = moved.iter().find_map(|moved| {
                 let shown = &functions * &history.system().unknowns + &heights * moved;
                 let middle = f64::midpoint(shown.min(), shown.max());

@@ -93,9 +93,11 @@ pub(super) fn next_pass(
         })
         .collect();
     ways.sort_by(|a, b| a.division.total_cmp(&b.division));
+    // Where a reading off the scale is all that tells of the bed, nothing tells whether a finer level stays on its own.
+    let off_scale = standing.judged.off_scale();
     let worth = |way: &Way| {
         let in_vain = 2.0 * minutes::CHANGE_OF_LEVEL;
-        way.on_scale * way.pass > (1.0 - way.on_scale) * in_vain
+        !off_scale && way.on_scale * way.pass > (1.0 - way.on_scale) * in_vain
     };
     let coarsest = ways.len().checked_sub(1)?;
     let taken = ways.iter().position(worth).unwrap_or(coarsest);
