@@ -520,10 +520,14 @@ fn a_warm_top_is_taken_off_the_shape_and_said() {
                 top_over_below,
                 bow,
                 ..
-            } => Some((*top_over_below, *bow)),
+            } => top_over_below.zip(*bow),
             _ => None,
         });
-        assert_eq!(said, Some((Some(kelvin), Some(bow))));
+        let (felt, taken_off) = said.expect("it is said");
+        // The plan reckons from another end of the bed, so the last digit may differ.
+        assert!((felt - kelvin).abs() < 1e-9);
+        assert!((taken_off.value - bow.value).abs() < 1e-12);
+        assert!((taken_off.u95 - bow.u95).abs() < 1e-12);
 
         // As read, it is a bed that crowns or sags by just that.
         let mut unfelt = survey.clone();

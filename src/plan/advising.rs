@@ -178,9 +178,11 @@ pub(super) fn prepare(
     let finer = division < level.division;
     let name = next_pass.level.clone();
     advice.retain(|advice| match advice {
-        Advice::FinerLevel { .. }
-        | Advice::CoarserLevel { name: Some(_) }
-        | Advice::PackLevel { .. } => false,
+        Advice::FinerLevel { .. } | Advice::CoarserLevel { name: Some(_) } => false,
+        // The next pass knows its own strip, and with another level none is needed.
+        Advice::PackLevel { line, .. } => {
+            next_pass.packing.on(*line) == 0.0 && division == level.division
+        }
         Advice::BelowReadings | Advice::ReadAgain { .. } | Advice::TurnsUnclear => !finer,
         _ => true,
     });
