@@ -181,7 +181,7 @@ pub(super) fn prepare(
         Advice::FinerLevel { .. } | Advice::CoarserLevel { name: Some(_) } => false,
         // The next pass knows its own strip, and with another level none is needed.
         Advice::PackLevel { line, .. } => {
-            next_pass.packing.on(*line) == 0.0 && division == level.division
+            next_pass.packing.on(*line) == 0.0 && next_pass.level == level.name
         }
         Advice::BelowReadings | Advice::ReadAgain { .. } | Advice::TurnsUnclear => !finer,
         _ => true,

@@ -85,14 +85,7 @@ fn seen(passes: &Passes, pass: usize) -> Result<TurnPlan, NoPlan> {
     // What is in doubt is looked at before anything is said of steps or wear.
     let in_doubt = advice.len() - before;
     let first = advice.len();
-    unfinished(this, &mut advice);
-    if !stands.unread.is_empty() {
-        advice.push(Advice::Unread {
-            feet: stands.unread.clone(),
-        });
-    }
-    advice.extend(pulled_down(passes, pass));
-    answers(history, &mut advice);
+    as_found(passes, pass, &stands, &mut advice);
 
     let footing = Footing::of(survey, history, objective);
     let at_rest = || choosing::at_rest(survey, this, level, &stands, &footing);
@@ -168,6 +161,18 @@ fn seen(passes: &Passes, pass: usize) -> Result<TurnPlan, NoPlan> {
         next_pass,
         loads,
     })
+}
+
+/// What the pass leaves out, what was done to the bed before it, and how its feet answered.
+fn as_found(passes: &Passes, pass: usize, stands: &Standing, advice: &mut Vec<Advice>) {
+    unfinished(&passes.survey().passes[pass], advice);
+    if !stands.unread.is_empty() {
+        advice.push(Advice::Unread {
+            feet: stands.unread.clone(),
+        });
+    }
+    advice.extend(pulled_down(passes, pass));
+    answers(&stands.history, advice);
 }
 
 /// What to say where no turns are worth taking on a bed that is not inside.
