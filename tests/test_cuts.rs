@@ -207,7 +207,7 @@ fn the_bed_is_taken_from_the_pass_that_saw_it() {
 
 /// A bar of 30 mm that stands out 300 mm comes out 0.017 mm thicker at its free end, which 8 N do: I = pi d^4/64 =
 /// 3.976e-8 m4, F L^3/3EI at 0.28 m and 10 N = 8.76 um, 17.5 um of diameter (cantilever, by hand from the formula in
-/// any handbook; Young's modulus of steel 210 GPa from memory).
+/// any handbook; Young's modulus of steel 210 kN/mm2 from memory).
 #[test]
 fn a_springy_bar_is_not_the_headstock() {
     let bar = |more: &str| {
