@@ -12,7 +12,7 @@ use nalgebra::{DMatrix, RowDVector};
 use super::held::Held;
 use super::layout::{Layout, Roughness, SAME_PLACE};
 use super::least_squares::{Adjusted, LeastSquares};
-use super::observation::Observations;
+use super::observation::Observation;
 use super::rows::{Rows, components};
 use super::smoothness::{Components, Supposed};
 use crate::survey::Line;
@@ -52,7 +52,10 @@ pub(super) fn held_beside(
     roughness: Roughness,
     known: Option<(Vec<usize>, Held)>,
 ) -> (Vec<usize>, Held) {
-    let free = free_slopes(rows.observations, used);
+    let read = used.iter().map(|&i| &rows.observations.rows[i]);
+    let read: Vec<(&Observation, f64)> =
+        read.map(|row| (row, rows.observations.half_base)).collect();
+    let free: Vec<usize> = free_slopes(&read).into_iter().map(|k| used[k]).collect();
     if let Some(known) = known.filter(|known| known.0 == free) {
         return known;
     }
@@ -100,21 +103,15 @@ pub(super) fn network(
 }
 
 /// Along readings are free. A cross reading is free where it alone tells the difference of the ways; where
-/// a level also lay on both ways under it, it checks them.
-pub(crate) fn free_slopes(observations: &Observations, used: &[usize]) -> Vec<usize> {
-    let half = observations.half_base;
+/// a level also lay on both ways under it, in whatever pass, it checks them. Each reading comes with half the length of its level,
+/// m; positions among them.
+pub(crate) fn free_slopes(read: &[(&Observation, f64)]) -> Vec<usize> {
     let covered = |at: f64, line: Line| {
-        used.iter().any(|&i| {
-            let row = &observations.rows[i];
-            row.line == line && (row.at - at).abs() <= half + SAME_PLACE
-        })
+        let mut along = read.iter().filter(|(row, _)| row.line == line);
+        along.any(|(row, half)| (row.at - at).abs() <= half + SAME_PLACE)
     };
-    used.iter()
-        .copied()
-        .filter(|&i| {
-            let row = &observations.rows[i];
-            row.line != Line::Cross
-                || !(covered(row.at, Line::Front) && covered(row.at, Line::Rear))
-        })
-        .collect()
+    let free = |row: &Observation| {
+        row.line != Line::Cross || !(covered(row.at, Line::Front) && covered(row.at, Line::Rear))
+    };
+    (0..read.len()).filter(|&i| free(read[i].0)).collect()
 }

@@ -103,6 +103,12 @@ impl Observation {
 }
 
 impl Observations {
+    /// Every reading with half the length of the level, m.
+    pub fn with_half_base(&self) -> Vec<(&Observation, f64)> {
+        let half = self.half_base;
+        self.rows.iter().map(|row| (row, half)).collect()
+    }
+
     /// Turns a pass on ways so far apart (m) into observations; a station without a reading gives none.
     pub fn of(pass: &Pass, level: &Level, way_spacing: f64) -> Self {
         let packing = pass.conditions.packing;

@@ -33,7 +33,7 @@ use super::rounds::{Block, Rounds};
 use super::slopes::slope_function;
 use crate::geometry::held::Held;
 use crate::geometry::network::free_slopes;
-use crate::geometry::{Adjusted, Layout, LeastSquares, Observation, Observations, Passes};
+use crate::geometry::{Adjusted, Layout, LeastSquares, Observation, Passes};
 use crate::survey::{AimShape, Foot, Line, Side};
 
 /// Standard deviation of a foot's effectiveness before it has been turned: feet, floor and casting differ
@@ -688,29 +688,17 @@ fn held_beside(
     seen: &[Vec<RowDVector<f64>>],
     used: fn(&Observation) -> bool,
 ) -> Held {
-    let free: Vec<RowDVector<f64>> = rounds
-        .blocks
-        .iter()
-        .zip(seen)
-        .flat_map(|(block, seen)| {
-            let free = free(rounds, block, used).into_iter();
-            free.map(|i| seen[i].clone())
-        })
+    let blocks = rounds.blocks.iter().zip(seen);
+    let read = blocks.flat_map(|(block, seen)| {
+        let half = block.half_base;
+        let rows = block.observations.iter().zip(seen);
+        rows.map(move |(row, function)| ((row, half), function))
+    });
+    let (read, functions): (Vec<_>, Vec<&RowDVector<f64>>) =
+        read.filter(|((row, _), _)| used(row)).unzip();
+    let free: Vec<RowDVector<f64>> = free_slopes(&read)
+        .into_iter()
+        .map(|i| functions[i].clone())
         .collect();
     Held::beside(&free, &rounds.layout)
-}
-
-/// Readings of a block that the prior leaves free, of those that are used.
-fn free(rounds: &Rounds, block: &Block, used: fn(&Observation) -> bool) -> Vec<usize> {
-    let observations = Observations {
-        rows: block.observations.clone(),
-        division: rounds.division,
-        half_base: block.half_base,
-        repeat: 0.0,
-        step: 0.0,
-        warmth: None,
-    };
-    let all = 0..block.observations.len();
-    let all: Vec<usize> = all.filter(|&i| used(&block.observations[i])).collect();
-    free_slopes(&observations, &all)
 }

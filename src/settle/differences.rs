@@ -99,7 +99,6 @@ impl Joint {
         let seen = &read.observations;
         let mut rows: Vec<RowDVector<f64>> = Vec::new();
         let mut targets: Vec<f64> = Vec::new();
-        let all: Vec<usize> = (0..seen.rows.len()).collect();
         let mut shown: Vec<RowDVector<f64>> = Vec::new();
         for observation in &seen.rows {
             let slope = self.operator(observation, seen.half_base) * surface;
@@ -111,7 +110,7 @@ impl Joint {
             targets.push(observation.unpacked() / observation.deviation);
         }
         let design = DMatrix::from_rows(&rows);
-        let free: Vec<RowDVector<f64>> = free_slopes(seen, &all)
+        let free: Vec<RowDVector<f64>> = free_slopes(&seen.with_half_base())
             .into_iter()
             .map(|i| shown[i].clone())
             .collect();

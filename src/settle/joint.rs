@@ -69,8 +69,7 @@ impl Joint {
         };
         let surface = joint.surface();
         let seen = &joint.passes[0].observations;
-        let all: Vec<usize> = (0..seen.rows.len()).collect();
-        let free: Vec<RowDVector<f64>> = free_slopes(seen, &all)
+        let free: Vec<RowDVector<f64>> = free_slopes(&seen.with_half_base())
             .into_iter()
             .map(|i| joint.operator(&seen.rows[i], seen.half_base) * &surface)
             .collect();

@@ -235,8 +235,7 @@ fn told_by_both(joint: &Joint) -> Vec<RowDVector<f64>> {
     let mut untold: Vec<DMatrix<f64>> = Vec::new();
     for read in &joint.passes {
         let seen = &read.observations;
-        let all: Vec<usize> = (0..seen.rows.len()).collect();
-        let free: Vec<RowDVector<f64>> = free_slopes(seen, &all)
+        let free: Vec<RowDVector<f64>> = free_slopes(&seen.with_half_base())
             .into_iter()
             .map(|i| joint.operator(&seen.rows[i], seen.half_base))
             .collect();
