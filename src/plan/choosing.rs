@@ -8,6 +8,7 @@ use std::collections::BTreeSet;
 use nalgebra::{DMatrix, DVector};
 
 use super::chance::PassAhead;
+use super::departures::Kind;
 use super::footing::Footing;
 use super::objective::Objective;
 use super::resting::{LEAST_LOAD_MISSED, farthest, well_borne};
@@ -98,7 +99,7 @@ pub(super) struct Worked<'a> {
     pub steps: Steps,
     pub card: Card<'a>,
     /// Departures that are meant.
-    pub left: DVector<f64>,
+    left: DVector<f64>,
     /// Chance that the next pass proves every limit kept, where it was asked for.
     chance: f64,
 }
@@ -322,14 +323,17 @@ where
         left.norm_squared() + missed.norm_squared()
     }
 
-    /// Mean square of the departures that noise alone gives, shares of the limits squared: plans that differ by less are
-    /// the same to the readings. Nothing where the bed leans so that the level is hardly read: with one foot less that
-    /// would be left for another round.
+    /// Mean square of the departures from the shape that noise alone gives, shares of the limits squared: plans that differ by
+    /// less are the same to the readings. Of the lean nothing is counted, or a zero error that nobody knows would excuse
+    /// any twist; and nothing at all where the bed leans so that the level is hardly read: with one foot less that would be
+    /// left for another round.
     fn noise_share(&self) -> f64 {
         let objective = self.objective;
         if self.leans {
             return 0.0;
         }
-        objective.weighted(objective.root.clone()).norm_squared() / 2.0
+        let noise = objective.weighted(objective.root.clone());
+        let shape = (0..noise.nrows()).filter(|&i| objective.kind[i] != Kind::Lean);
+        shape.map(|i| noise.row(i).norm_squared()).sum::<f64>() / 2.0
     }
 }

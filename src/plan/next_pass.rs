@@ -74,6 +74,12 @@ pub(super) fn next_pass(
 ) -> Option<NextPass> {
     let last = &survey.passes[pass];
     standing.verdict?;
+    // A pass that was to decide, on a bed at which nothing had been turned, and did not: what was foretold of it was wrong, and
+    // would be of another one.
+    let before = pass.checked_sub(1).map(|before| &survey.passes[before]);
+    let surprised = before
+        .and_then(|before| before.turned.as_ref())
+        .is_some_and(|turned| turned.values().all(|quarters| *quarters == 0.0));
     let walk = minutes::walk(&worked.card.lines, &worked.card.looks);
     let recorded = worked.card.once_recorded();
     let mut ways: Vec<Way> = survey
@@ -88,16 +94,15 @@ pub(super) fn next_pass(
                 moved,
                 worked.card.error(),
             );
-            let open = Open::new(survey, standing, worked, &recorded, &spots);
-            Way::new(survey, &open, last.level != level.name)
+            let left = standing.objective.after(moved);
+            let open = Open::new(survey, standing, worked, left, &recorded, &spots);
+            Way::new(survey, &open, last.level != level.name, surprised)
         })
         .collect();
     ways.sort_by(|a, b| a.division.total_cmp(&b.division));
-    // Where a reading off the scale is all that tells of the bed, nothing tells whether a finer level stays on its own.
-    let off_scale = standing.judged.off_scale();
     let worth = |way: &Way| {
         let in_vain = 2.0 * minutes::CHANGE_OF_LEVEL;
-        !off_scale && way.on_scale * way.pass > (1.0 - way.on_scale) * in_vain
+        way.on_scale * way.pass > (1.0 - way.on_scale) * in_vain
     };
     let coarsest = ways.len().checked_sub(1)?;
     let taken = ways.iter().position(worth).unwrap_or(coarsest);
@@ -126,7 +131,8 @@ struct Way {
 }
 
 impl Way {
-    fn new(survey: &Survey, open: &Open<'_>, changes: bool) -> Option<Self> {
+    /// All of it where `whole`, else as much of it as costs least.
+    fn new(survey: &Survey, open: &Open<'_>, changes: bool, whole: bool) -> Option<Self> {
         let spots = open.spots;
         let order = open.order();
         if order.is_empty() {
@@ -139,7 +145,7 @@ impl Way {
         };
         let round = minutes::FOOT * survey.feet.len() as f64 + minutes::pass(order.len() / 3);
         let mut best: Option<(f64, usize)> = None;
-        for count in sizes(order.len()) {
+        for count in sizes(order.len()).filter(|count| !whole || *count == order.len()) {
             let chosen = &order[..count];
             if count < order.len() && !open.slips_show(chosen) {
                 continue;
@@ -182,6 +188,8 @@ struct Open<'o> {
     survey: &'o Survey,
     objective: &'o Objective,
     worked: &'o Worked<'o>,
+    /// The departures that the turns are meant to leave; the turns may have been chosen with more in mind than these.
+    left: DVector<f64>,
     /// Root of the covariance of the heights when the turns are written down.
     error: &'o DMatrix<f64>,
     spots: &'o Spots<'o>,
@@ -200,6 +208,7 @@ impl<'o> Open<'o> {
         survey: &'o Survey,
         standing: &'o Standing,
         worked: &'o Worked<'o>,
+        left: DVector<f64>,
         error: &'o DMatrix<f64>,
         spots: &'o Spots<'o>,
     ) -> Self {
@@ -221,6 +230,7 @@ impl<'o> Open<'o> {
             survey,
             objective,
             worked,
+            left,
             error,
             spots,
             departures,
@@ -286,7 +296,7 @@ impl<'o> Open<'o> {
                     // As many as there are of a kind weigh as much as one.
                     Some(ends) => {
                         let room = (ends[1] - ends[0]) / 2.0;
-                        let kept = kept(self.worked.left[i], before[i], then[i], ends);
+                        let kept = kept(self.left[i], before[i], then[i], ends);
                         weight * room * room * (1.0 - kept)
                     }
                     None => 0.0,
@@ -300,7 +310,7 @@ impl<'o> Open<'o> {
     fn proves(&self, chosen: &[usize]) -> f64 {
         let (readings, zeros) = self.spots.readings(chosen);
         PassAhead::of(self.survey, self.objective, readings, zeros).proves(
-            &self.worked.left,
+            &self.left,
             self.worked.card.error(),
             self.error,
         )
@@ -388,7 +398,7 @@ fn limits(survey: &Survey, objective: &Objective) -> Vec<Option<[f64; 2]>> {
                 .twist
                 .map(|limit| about(objective.target[i], limit / 2.0)),
             Kind::OffLine(_) => of_way(i),
-            Kind::Lean | Kind::Scale => None,
+            Kind::Lean | Kind::Scale | Kind::Unseen => None,
         })
         .collect()
 }

@@ -15,7 +15,7 @@ use super::prediction::{meant, seen};
 use crate::geometry::figure::COVERAGE_95;
 use crate::geometry::{Passes, Verdict};
 use crate::response::{History, NoHistory, Reaches};
-use crate::survey::{Foot, Level, Side, Survey};
+use crate::survey::{Entry, Foot, Level, Line, Survey};
 
 /// More passes than this, the one there is counted, nobody takes for one verdict.
 const MOST_PASSES: usize = 6;
@@ -66,7 +66,7 @@ impl<'p> Standing<'p> {
             .max(by_itself)
             .max(lean.then_some(Verdict::Outside));
         let proven = verdict == Some(Verdict::Inside) && now.surely_within(limits);
-        let unread = unread(survey, &history);
+        let unread = unread(survey, pass);
         let doubted = history.contradicted().iter().map(|record| record.1);
         let left = unread.iter().copied().chain(doubted).collect();
         Ok(Self {
@@ -83,14 +83,27 @@ impl<'p> Standing<'p> {
     }
 }
 
-/// Feet from which hardly anything reaches a place that was read: further from all of them along the bed than a twist is felt, see
-/// [`Reaches`](crate::response::Reaches). What they would do there is the model's word alone.
-fn unread(survey: &Survey, history: &History) -> Vec<usize> {
-    let ways = [Side::Front, Side::Rear].map(|side| history.way_places(side));
-    let read = ways.iter().flatten().chain(history.cross_places());
-    let (first, last) = read.fold((f64::INFINITY, f64::NEG_INFINITY), |(first, last), at| {
-        (first.min(*at), last.max(*at))
-    });
+/// Feet from which hardly anything reaches a place where the level lay in the passes up to this one: further from all of them along
+/// the bed than a twist is felt, see [`Reaches`](crate::response::Reaches). What they would do there is the model's word alone. A
+/// reading off the scale is one, too.
+fn unread(survey: &Survey, pass: usize) -> Vec<usize> {
+    let passes = &survey.passes[..=pass];
+    let (first, last) = passes
+        .iter()
+        .flat_map(|pass| {
+            let half = survey.level_of(pass).and_then(|level| level.base);
+            let taken = pass.readings.iter();
+            taken.filter(|reading| reading.entry != Entry::Missing).map(
+                move |reading| match reading.line {
+                    Line::Cross => (reading.at, 0.0),
+                    Line::Front | Line::Rear => (reading.at, half.unwrap_or(0.0) / 2.0),
+                },
+            )
+        })
+        .fold(
+            (f64::INFINITY, f64::NEG_INFINITY),
+            |(first, last), (at, half)| (first.min(at - half), last.max(at + half)),
+        );
     let reach = Reaches::usual(survey).torsion;
     let beside = |foot: &Foot| (first - foot.at).max(foot.at - last);
     let far = |&foot: &usize| {
