@@ -1,11 +1,10 @@
 //! What a bed may be wrong in: twist, the form of both ways and lean, each as a row on its heights with what it
 //! should be and how much of it counts as one share.
 
-use std::iter;
-
 use nalgebra::{DMatrix, DVector, RowDVector};
 
 use super::strip::most_packed;
+use super::trips::LARGEST_TRIP;
 use crate::geometry::layout::SAME_PLACE;
 use crate::response::History;
 use crate::survey::{AimShape, Level, Line, Side, Survey};
@@ -32,6 +31,8 @@ pub enum Kind {
     Twist,
     /// Departure of a way from the line through its end places.
     OffLine(Side),
+    /// Either of them where nothing was read, or only off the scale: what turns do to it is as bad as what was there.
+    Unseen,
     /// Lean of the whole bed, where it is to be level.
     Lean,
     /// Readings near the end of the scale, where a bed may lean.
@@ -57,10 +58,13 @@ pub(super) fn departures(
     level: &Level,
     tried: &[DVector<f64>],
 ) -> Vec<Row> {
-    let mut rows = twist_rows(survey, history);
+    let mut rows = twist_rows(survey, history, &between(history, history.cross_stretch()));
     for side in [Side::Front, Side::Rear] {
-        rows.extend(way_rows(survey, history, side));
+        let at = between(history, history.stretch(side));
+        rows.extend(way_rows(survey, history, side, &at));
+        rows.extend(unseen(survey, unseen_way_rows(survey, history, side, &at)));
     }
+    rows.extend(unseen(survey, unseen_twist_rows(survey, history)));
     let level_aim = survey.aim.shape == AimShape::Level;
     if level_aim {
         rows.extend(lean_rows(survey, history));
@@ -70,6 +74,62 @@ pub(super) fn departures(
         rows.extend(on_scale_rows(survey, history, level, tried));
     }
     rows
+}
+
+/// Rows of which nothing is known: what is there should stay as it is. Of ways that nobody reads and nothing limits only a bend as
+/// large as a walk counts.
+fn unseen(survey: &Survey, rows: Vec<Row>) -> impl Iterator<Item = Row> {
+    let limited = survey.limits.crown.is_some() || survey.limits.straightness.is_some();
+    rows.into_iter().map(move |row| Row {
+        share: match row.kind {
+            Kind::OffLine(_) if !limited => LARGEST_TRIP,
+            _ => row.share,
+        },
+        kind: Kind::Unseen,
+        target: 0.0,
+        ..row
+    })
+}
+
+/// A way beyond the stretch that was read: off the line from the far end of that to its own end.
+fn unseen_way_rows(survey: &Survey, history: &History, side: Side, read: &[f64]) -> Vec<Row> {
+    let all = history.places();
+    let (Some(&first), Some(&last)) = (read.first(), read.last()) else {
+        return way_rows(survey, history, side, all);
+    };
+    let before = all.iter().copied().filter(|at| *at <= last);
+    let after = all.iter().copied().filter(|at| *at >= first);
+    let [before, after] = [before.collect(), after.collect()]
+        .map(|at: Vec<f64>| way_rows(survey, history, side, &at));
+    let beyond = |row: &Row| !(first..=last).contains(&row.at);
+    before.into_iter().chain(after).filter(beyond).collect()
+}
+
+/// Twist beyond the stretch that was read across: against the end of that.
+fn unseen_twist_rows(survey: &Survey, history: &History) -> Vec<Row> {
+    let all = history.places();
+    let read = between(history, history.cross_stretch());
+    let (Some(&first), Some(&last)) = (read.first(), read.last()) else {
+        return twist_rows(survey, history, all);
+    };
+    let row = |at: &f64| {
+        let end = cross_row(survey, history, at.clamp(first, last))?;
+        Some(Row {
+            heights: cross_row(survey, history, *at)? - end,
+            function: None,
+            target: 0.0,
+            share: twist_share(survey),
+            kind: Kind::Twist,
+            at: *at,
+        })
+    };
+    let beyond = all.iter().filter(|at| !(first..=last).contains(*at));
+    beyond.filter_map(row).collect()
+}
+
+/// Twist to either side of what is wanted that counts as one share, m/m.
+fn twist_share(survey: &Survey) -> f64 {
+    survey.limits.twist.map_or(USUAL_TWIST, |limit| limit / 2.0)
 }
 
 /// Cross slope at a place as a function of the heights.
@@ -82,8 +142,7 @@ fn cross_row(survey: &Survey, history: &History, at: f64) -> Option<RowDVector<f
     Some(row)
 }
 
-fn twist_rows(survey: &Survey, history: &History) -> Vec<Row> {
-    let at = between(history, history.cross_stretch());
+fn twist_rows(survey: &Survey, history: &History, at: &[f64]) -> Vec<Row> {
     let rows: Vec<RowDVector<f64>> = at
         .iter()
         .filter_map(|at| cross_row(survey, history, *at))
@@ -94,16 +153,16 @@ fn twist_rows(survey: &Survey, history: &History) -> Vec<Row> {
     let mean = DMatrix::from_rows(&rows).row_mean();
     let centre = at.iter().sum::<f64>() / at.len() as f64;
     let chosen = survey.aim.twist.unwrap_or(0.0) / survey.bed.length;
-    let share = survey.limits.twist.map_or(USUAL_TWIST, |limit| limit / 2.0);
+    let share = twist_share(survey);
     rows.into_iter()
         .zip(at)
         .map(|(row, at)| Row {
             heights: row - &mean,
             function: None,
-            target: chosen * (at - centre),
+            target: chosen * (*at - centre),
             share,
             kind: Kind::Twist,
-            at,
+            at: *at,
         })
         .collect()
 }
@@ -131,8 +190,7 @@ fn crown_aimed_at(survey: &Survey) -> f64 {
     })
 }
 
-fn way_rows(survey: &Survey, history: &History, side: Side) -> Vec<Row> {
-    let at = between(history, history.stretch(side));
+fn way_rows(survey: &Survey, history: &History, side: Side, at: &[f64]) -> Vec<Row> {
     let (Some(first), Some(last)) = (at.first(), at.last()) else {
         return Vec::new();
     };
@@ -239,10 +297,12 @@ fn on_scale_rows(
         .fold(f64::INFINITY, f64::min);
     let base = level.base;
     let rough = level.division > finest;
+    let mut levels = survey.levels.values();
+    let coarser = levels.any(|other| other.division > level.division);
     let wanted = scale * if rough { WELL_ON_SCALE } else { KEPT_ON_SCALE };
-    let nothing = DVector::zeros(survey.feet.len());
-    let moved: Vec<DVector<f64>> = iter::once(&nothing)
-        .chain(tried.iter().rev())
+    let moved: Vec<DVector<f64>> = tried
+        .iter()
+        .rev()
         .map(|lifts| history.influence() * lifts)
         .collect();
     [Line::Cross, Line::Front, Line::Rear]
@@ -259,15 +319,26 @@ fn on_scale_rows(
             }
             let functions = DMatrix::from_rows(&functions);
             let heights = DMatrix::from_rows(&heights);
-            // How thick a strip would have to be is not known of what is off the scale.
-            let mut read = history.last_readings().iter();
-            let packable = if read.any(|reading| reading.line == line && reading.bound) {
+            // How thick a strip would have to be is not known where most of the line is off the scale, or where as much of it is
+            // that the rest is near the end as well.
+            let of_line = || {
+                let last = history.last_readings().iter();
+                last.filter(|reading| reading.line == line)
+            };
+            let off = of_line().filter(|reading| reading.bound).count();
+            let shown = &functions * &history.system().unknowns;
+            let own = level.range.map(|range| range * level.division);
+            let near = own.is_some_and(|own| shown.mean().abs() > NEAR_THE_END * own);
+            let packable = if 2 * off > of_line().count() || (off > 0 && near) {
+                if coarser {
+                    // That tells how thick, and whether the bed need be tipped at all.
+                    return None;
+                }
                 0.0
             } else {
                 most_packed(line, survey.bed.way_spacing, base)
             };
-            let target = moved.iter().find_map(|moved| {
-                let shown = &functions * &history.system().unknowns + &heights * moved;
+            let brought = |shown: &DVector<f64>| {
                 let middle = f64::midpoint(shown.min(), shown.max());
                 let packed = shown.add_scalar(-middle.clamp(-packable, packable));
                 let farthest = packed
@@ -275,7 +346,11 @@ fn on_scale_rows(
                     .max_by(|a, b| a.abs().total_cmp(&b.abs()))
                     .filter(|farthest| farthest.abs() > NEAR_THE_END * scale)?;
                 Some(shown.mean() - (farthest.abs() - wanted).copysign(*farthest))
-            })?;
+            };
+            // How far apart the readings of a line are is what the turns mend; before any are tried its mean tells.
+            let mean = DVector::from_element(1, shown.mean());
+            let after = |moved: &DVector<f64>| brought(&(&shown + &heights * moved));
+            let target = brought(&mean).or_else(|| moved.iter().find_map(after))?;
             Some(Row {
                 heights: heights.row_mean(),
                 function: Some(functions.row_mean()),

@@ -315,7 +315,7 @@ fn guessed_heights(
     let mut design = DMatrix::zeros(rows + feet, feet);
     let mut target = DVector::zeros(rows + feet);
     for row in 0..rows {
-        if matches!(objective.kind[row], Kind::Lean | Kind::Scale) {
+        if matches!(objective.kind[row], Kind::Lean | Kind::Scale | Kind::Unseen) {
             // The level's zero error is in these.
             continue;
         }

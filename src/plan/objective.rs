@@ -59,33 +59,55 @@ impl Objective {
             let function = functions[i].transpose();
             history.system().determines(function.as_view())
         };
+        let group = |kind: Kind| matches!(kind, Kind::Twist | Kind::OffLine(_));
+        let seen: Vec<bool> = (0..rows.len()).map(told).collect();
+        // Of what only readings off the scale tell it is known what it is at least.
+        let at_least = |i: usize| {
+            let alike = |k: &usize| rows[*k].kind == rows[i].kind;
+            group(rows[i].kind) && !(0..rows.len()).filter(alike).any(|k| seen[k])
+        };
+        let at_least: Vec<bool> = (0..rows.len()).map(at_least).collect();
+        let kinds: Vec<Kind> = (0..rows.len())
+            .map(|i| {
+                if at_least[i] {
+                    Kind::Unseen
+                } else {
+                    rows[i].kind
+                }
+            })
+            .collect();
         // Back onto the scale a bed is brought by what it is out by at least.
         let mut known: Vec<usize> = (0..rows.len())
-            .filter(|&i| rows[i].kind == Kind::Scale || told(i))
+            .filter(|&i| matches!(kinds[i], Kind::Scale | Kind::Unseen) || seen[i])
             .collect();
         // The middle of an even twist is told by nothing at all, and alone it tells of no twist.
-        if known
-            .iter()
-            .filter(|&&i| rows[i].kind == Kind::Twist)
-            .count()
-            < 2
-        {
-            known.retain(|&i| rows[i].kind != Kind::Twist);
+        if known.iter().filter(|&&i| kinds[i] == Kind::Twist).count() < 2 {
+            known.retain(|&i| kinds[i] != Kind::Twist);
         }
-        let count = |kind: Kind| known.iter().filter(|&&i| rows[i].kind == kind).count() as f64;
+        let count = |kind: Kind| match kind {
+            // One place among all, however few of them were not seen.
+            Kind::Unseen => history.places().len() as f64,
+            _ => known.iter().filter(|&&i| kinds[i] == kind).count() as f64,
+        };
         let weight = DVector::from_iterator(
             known.len(),
             known
                 .iter()
-                .map(|&i| (rows[i].share * count(rows[i].kind).sqrt()).recip()),
+                .map(|&i| (rows[i].share * count(kinds[i]).sqrt()).recip()),
         );
         let columns = surface.ncols();
         let chosen = DMatrix::from_fn(known.len(), columns, |k, j| functions[known[k]][j]);
         let width = surface.nrows();
         let mut root = history.system().covariance_root(&chosen);
         for (k, &i) in known.iter().enumerate() {
-            if !told(i) {
+            if !seen[i] {
                 root.row_mut(k).fill(0.0);
+            }
+        }
+        let mut now = &chosen * &history.system().unknowns;
+        for (k, &i) in known.iter().enumerate() {
+            if rows[i].kind == Kind::Unseen {
+                now[k] = 0.0;
             }
         }
         if let Some(bow) = history.bow(&chosen) {
@@ -96,10 +118,10 @@ impl Objective {
         Self {
             heights: DMatrix::from_fn(known.len(), width, |k, j| rows[known[k]].heights[j]),
             target: DVector::from_iterator(known.len(), known.iter().map(|&i| rows[i].target)),
-            now: &chosen * &history.system().unknowns,
+            now,
             root,
             weight,
-            kind: known.iter().map(|&i| rows[i].kind).collect(),
+            kind: known.iter().map(|&i| kinds[i]).collect(),
             at: known.iter().map(|&i| rows[i].at).collect(),
             cross_places: history.cross_places().to_vec(),
             way_places: [Side::Front, Side::Rear].map(|side| history.way_places(side)),
@@ -109,13 +131,22 @@ impl Objective {
 
     /// Whether there is nothing to steer by.
     pub fn is_empty(&self) -> bool {
-        let lean = |kind: &Kind| matches!(kind, Kind::Lean | Kind::Scale);
+        let lean = |kind: &Kind| matches!(kind, Kind::Lean | Kind::Scale | Kind::Unseen);
         self.kind.iter().all(lean)
     }
 
     /// Departures when the heights at the history's places have changed by this, m.
     pub fn after(&self, moved: &DVector<f64>) -> DVector<f64> {
         &self.now + &self.heights * moved
+    }
+
+    /// The same with a target only this share of the way from now.
+    #[must_use]
+    pub fn part_way(&self, share: f64) -> Self {
+        Self {
+            target: &self.target * share + &self.now * (1.0 - share),
+            ..self.clone()
+        }
     }
 
     /// Rows of one kind.

@@ -47,6 +47,7 @@ pub(super) fn farthest(objective: &Objective, footing: &Footing, survey: &Survey
             Kind::OffLine(_) => off,
             Kind::Twist => off * width,
             Kind::Lean | Kind::Scale => off * survey.bed.length,
+            Kind::Unseen => 0.0,
         }
     });
     Some(TIMES_OUT * (off.fold(0.0, f64::max) + squeeze))

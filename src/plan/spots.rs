@@ -27,6 +27,8 @@ pub(super) struct Spot {
     pub shows: f64,
     /// What that is wrong by, m/m by source of error.
     pub wrong: RowDVector<f64>,
+    /// Whether readings on the scale tell it.
+    pub told: bool,
 }
 
 /// All places that were read in passes that still count, as one level would be read there.
@@ -69,6 +71,7 @@ impl<'a> Spots<'a> {
             Some(Spot {
                 line,
                 at,
+                told: system.determines(function.transpose().as_view()),
                 shows: function.dot(&system.unknowns.transpose()) + (&heights * moved)[0],
                 heights,
                 wrong,

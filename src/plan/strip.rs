@@ -3,7 +3,7 @@
 //! A bed that is to be straight need not be level: whatever leans as a whole can be packed away, and twist and crown owe
 //! nothing to the thickness of the strip.
 
-use nalgebra::DVector;
+use nalgebra::DMatrix;
 
 use super::spots::Spots;
 use crate::geometry::draws::standard_normal;
@@ -77,9 +77,21 @@ pub(super) fn on_scale(
     let range = range * spots.level.division;
     let sources = spots.all.first().map_or(0, |spot| spot.wrong.ncols());
     let normal = standard_normal(sources, DRAWS / 2, SEED);
-    let mut off = DVector::<f64>::zeros(DRAWS);
+    let lines = [Line::Cross, Line::Front, Line::Rear];
+    // Of the beds drawn, by line; each line is judged by itself.
+    let mut off = DMatrix::<f64>::zeros(DRAWS, lines.len());
+    let mut taken = [0.0; 3];
     for &i in chosen {
         let spot = &spots.all[i];
+        let line = lines.iter().position(|line| *line == spot.line);
+        let line = line.unwrap_or_default();
+        taken[line] += 1.0;
+        let mut off = off.column_mut(line);
+        if !spot.told {
+            // It is out by so much at least.
+            off.add_scalar_mut(1.0);
+            continue;
+        }
         let packed = packing.slope(spot.line, survey.bed.way_spacing, spots.level.base);
         let wrong = &spot.wrong * &normal;
         for (k, wrong) in wrong.iter().enumerate() {
@@ -90,6 +102,13 @@ pub(super) fn on_scale(
             }
         }
     }
-    let most = MANY_OFF_SCALE * chosen.len() as f64;
-    off.iter().filter(|off| **off <= most).count() as f64 / DRAWS as f64
+    let few = |off: &[f64]| {
+        let of = off.iter().zip(taken);
+        of.into_iter()
+            .all(|(off, taken)| *off <= MANY_OFF_SCALE * taken)
+    };
+    let on = off
+        .row_iter()
+        .filter(|off| few(&off.iter().copied().collect::<Vec<_>>()));
+    on.count() as f64 / DRAWS as f64
 }

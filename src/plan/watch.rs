@@ -23,6 +23,7 @@ use std::rc::Rc;
 use nalgebra::{DMatrix, DVector, RowDVector};
 
 use super::card::{Look, THREAD_SLACK, Watch};
+use super::departures::Kind;
 use super::footing::{Footing, Tangent};
 use super::going_round::{GoingRound, Mark};
 use super::objective::{Objective, surface};
@@ -130,7 +131,11 @@ impl<'a> Watching<'a> {
             seen = seen.insert_column(columns, 0.0);
             seen.set_column(columns, &bow);
         }
-        let departures = objective.weighted(objective.heights.clone());
+        // No reading tells what is not seen, whatever it is brought to.
+        let mut departures = objective.weighted(objective.heights.clone());
+        for row in objective.rows(Kind::Unseen) {
+            departures.row_mut(row).fill(0.0);
+        }
         let done = DVector::zeros(survey.feet.len());
         let tangent = footing.all_carrying();
         Self {
