@@ -13,8 +13,8 @@ use super::options::{self, Colour, Units};
 use super::progress::Progress;
 use super::written::{is_input, write_aside};
 use super::{Done, output, source};
+use crate::geometry::stations::suggested;
 use crate::geometry::{Passes, ReferenceLine};
-use crate::plan::stations::suggested;
 use crate::plan::{self, ExpectedShape};
 use crate::report::draw::{
     Drawing, Round, Seen, bed, bubble, chart_drawing, plan_view, rounds, stations, svg,

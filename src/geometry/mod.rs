@@ -15,6 +15,7 @@
 //! * [`adjustment`] puts all readings of a pass together.
 //! * [`sight`] writes what figures are made of as functions of the unknowns.
 //! * [`shape`] reads cross slopes, ways, twist and crown out of an adjustment.
+//! * [`stations`] are good places to read.
 //! * [`suspects`] names a reading that does not fit, and what probably went wrong.
 //! * [`warmth`] is what a bed does that is warmer on top than below.
 //! * [`weighing`] says how credible a pass would be with some readings changed.
@@ -57,6 +58,7 @@ pub mod settling;
 pub mod shape;
 pub mod sight;
 pub mod smoothness;
+pub mod stations;
 pub mod suspects;
 pub mod warmth;
 pub mod weighing;

@@ -6,8 +6,8 @@
 
 use super::minutes;
 use super::next_pass::{NextPass, kept};
-use super::stations::{all_stations, thinned};
 use crate::geometry::figure::COVERAGE_95;
+use crate::geometry::stations::{all_stations, by_the_feet, thinned};
 use crate::geometry::{Forecast, Stations, forecast};
 use crate::survey::{Level, Packing, Survey};
 
@@ -16,6 +16,9 @@ const PARTS: [f64; 5] = [1.0, 0.75, 0.5, 0.4, 0.3];
 
 /// A way is known by no fewer places than this.
 const FEWEST: usize = 3;
+
+/// Chance that a bed that was never read is right as it stands (a judgement, no source).
+const ALREADY_RIGHT: f64 = 0.1;
 
 /// A way to take the first pass.
 #[derive(Debug, Clone)]
@@ -28,11 +31,14 @@ pub struct FirstPass<'s> {
     pub forecast: Forecast,
     /// What it takes, minutes.
     pub minutes: f64,
+    /// How likely it proves a bed inside that is in the middle of its limits.
+    proves: f64,
     /// What it is likely to take with the round that it leaves to be done, minutes.
     pub until_proven: f64,
 }
 
-/// The ways to take the first pass, the one that is likely to take least in all first.
+/// The ways to take the first pass, the one that is likely to take least in all first. Hardly any bed is right where it was set
+/// down: after the first pass there are turns, and then one that is to prove.
 pub fn first_passes(survey: &Survey) -> Vec<FirstPass<'_>> {
     let mut ways: Vec<FirstPass<'_>> = survey
         .levels
@@ -40,6 +46,12 @@ pub fn first_passes(survey: &Survey) -> Vec<FirstPass<'_>> {
         .flat_map(|level| choices(survey, level).map(move |stations| (level, stations)))
         .filter_map(|(level, stations)| FirstPass::new(survey, level, stations))
         .collect();
+    let walk = minutes::FOOT * survey.feet.len() as f64;
+    let proving = |way: &FirstPass| way.minutes + (1.0 - way.proves) * (walk + way.minutes);
+    let then = ways.iter().map(proving).fold(f64::INFINITY, f64::min);
+    for way in &mut ways {
+        way.until_proven = way.minutes + (1.0 - ALREADY_RIGHT * way.proves) * (walk + then);
+    }
     ways.sort_by(|a, b| a.until_proven.total_cmp(&b.until_proven));
     ways
 }
@@ -73,12 +85,10 @@ impl<'s> FirstPass<'s> {
             &survey.limits,
         )
         .ok()?;
-        let minutes = minutes::pass(count(&stations));
-        let round = minutes::FOOT * survey.feet.len() as f64 + minutes;
         Some(Self {
-            // A round at least: hardly any bed is right where it was set down.
-            until_proven: minutes + round + (1.0 - proves(&forecast, survey)) * round,
-            minutes,
+            proves: proves(&forecast, survey),
+            minutes: minutes::pass(count(&stations)),
+            until_proven: f64::INFINITY,
             level,
             stations,
             forecast,
@@ -90,12 +100,13 @@ fn count(stations: &Stations) -> usize {
     stations.cross.len() + stations.front.len() + stations.rear.len()
 }
 
-/// All stations of a level, and thinner ones: across over every place or every other, along by [`PARTS`].
+/// All stations of a level, and thinner ones: across over every place or every other, along by [`PARTS`]; and those that steer.
 fn choices(survey: &Survey, level: &Level) -> impl Iterator<Item = Stations> + use<> {
     let all = all_stations(survey, level);
     let pairs = all.cross.len().div_ceil(2);
     let across = [all.cross.clone(), thinned(&all.cross, pairs)];
-    across.into_iter().flat_map(move |cross| {
+    let steering = by_the_feet(survey, level);
+    let by_part = across.into_iter().flat_map(move |cross| {
         let along = all.front.clone();
         PARTS.into_iter().map(move |part| {
             #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
@@ -107,7 +118,8 @@ fn choices(survey: &Survey, level: &Level) -> impl Iterator<Item = Stations> + u
                 rear: along,
             }
         })
-    })
+    });
+    by_part.chain([steering])
 }
 
 /// How likely such readings prove a bed inside that is in the middle of its limits, as the product over what is limited.

@@ -3,6 +3,7 @@
 use nalgebra::{DMatrix, DVector, RowDVector};
 
 use super::objective::surface;
+use crate::geometry::stations::lacking;
 use crate::geometry::{Observations, Stations};
 use crate::response::History;
 use crate::survey::{Level, Line, Pass, Survey};
@@ -31,7 +32,7 @@ pub(super) struct Spot {
     pub told: bool,
 }
 
-/// All places that were read in passes that still count, as one level would be read there.
+/// All places that were read in passes that still count, and those that they [lack](lacking), as one level would be read there.
 pub(super) struct Spots<'a> {
     pub level: &'a Level,
     pub all: Vec<Spot>,
@@ -78,7 +79,7 @@ impl<'a> Spots<'a> {
             })
         };
         Self {
-            all: places(&survey.passes[..=pass])
+            all: places(survey, level, &survey.passes[..=pass])
                 .into_iter()
                 .filter(|(line, _)| *line == Line::Cross || level.base.is_some())
                 .filter_map(spot)
@@ -125,10 +126,14 @@ impl<'a> Spots<'a> {
     }
 }
 
-/// Places at which these passes were read or were to be, each once, line by line and in order along the bed.
-fn places(passes: &[Pass]) -> Vec<(Line, f64)> {
+/// Places at which these passes were read or were to be and those that they lack, each once, line by line and in order along the
+/// bed.
+fn places(survey: &Survey, level: &Level, passes: &[Pass]) -> Vec<(Line, f64)> {
     let readings = passes.iter().flat_map(|pass| &pass.readings);
     let mut places: Vec<(Line, f64)> = readings.map(|reading| (reading.line, reading.at)).collect();
+    let more = lacking(survey, level, passes);
+    places.extend(more.front.iter().map(|at| (Line::Front, *at)));
+    places.extend(more.rear.iter().map(|at| (Line::Rear, *at)));
     places.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
     places.dedup_by(|a, b| a.0 == b.0 && (a.1 - b.1).abs() < SAME_PLACE);
     places

@@ -6,6 +6,7 @@ use super::history::NoHistory;
 use super::slopes::slope_operator;
 use crate::geometry::layout::SAME_PLACE;
 use crate::geometry::observation::ZERO_OF_A_LEVEL;
+use crate::geometry::stations::lacking;
 use crate::geometry::{
     Adjustment, Layout, Observation, Passes, Roughness, Slip, Suspects, Untold, Warmth,
 };
@@ -87,6 +88,7 @@ impl<'a> Rounds<'a> {
             adjusted
                 .iter()
                 .flat_map(|(_, adjustment)| adjustment.layout().at().to_vec())
+                .chain(to_come(survey, passes))
                 .collect(),
             length,
         );
@@ -169,6 +171,18 @@ impl<'a> Rounds<'a> {
         places.dedup_by(|a, b| (*a - *b).abs() < SAME_PLACE);
         places
     }
+}
+
+/// Places under the ends of every level at those that these passes lack, m: the next pass may be read there.
+fn to_come(survey: &Survey, passes: &[Pass]) -> Vec<f64> {
+    let levels = survey.levels.values();
+    let ends = levels.flat_map(|level| {
+        let half = level.base.unwrap_or(0.0) / 2.0;
+        let more = lacking(survey, level, passes);
+        let along = more.front.into_iter().chain(more.rear);
+        along.flat_map(move |at| [at - half, at + half])
+    });
+    ends.collect()
 }
 
 /// The last pass that was not much shorter than the fullest: a few readings tell little of how rough a bed is.

@@ -20,7 +20,7 @@ use super::source::shell_word;
 use super::typing::Typing;
 use super::{Done, forecast, output, survey_file};
 use crate::geometry;
-use crate::plan::stations;
+use crate::geometry::stations;
 use crate::report::text::{Page, Prose, Scale, place};
 use crate::survey::edit::{Draft, append_pass};
 use crate::survey::units::short_number;

@@ -1,7 +1,7 @@
 //! Where to read when nobody has said.
 
-use crate::geometry::Stations;
-use crate::survey::{Entry, LengthUnit, Level, Line, Reading, Survey};
+use super::observation::Stations;
+use crate::survey::{Entry, LengthUnit, Level, Line, Pass, Reading, Survey};
 
 /// Places nearer to each other than this are one, m.
 const SAME_PLACE: f64 = 0.02;
@@ -19,7 +19,7 @@ pub fn suggested(survey: &Survey, level: &Level) -> Vec<Reading> {
 }
 
 /// The same as places.
-pub(super) fn all_stations(survey: &Survey, level: &Level) -> Stations {
+pub fn all_stations(survey: &Survey, level: &Level) -> Stations {
     let chain = level
         .base
         .map(|base| chained(survey.bed.free, base, survey.units))
@@ -54,7 +54,7 @@ pub fn readings(stations: &Stations) -> Vec<Reading> {
 
 /// So many of these places, the first and the last among them, spread alike from either end; one more where an odd number of an
 /// even one has no middle.
-pub(super) fn thinned(places: &[f64], count: usize) -> Vec<f64> {
+pub fn thinned(places: &[f64], count: usize) -> Vec<f64> {
     let count = count + (count % 2) * ((places.len() + 1) % 2);
     if count >= places.len() || count < 2 {
         return places.to_vec();
@@ -72,8 +72,91 @@ pub(super) fn thinned(places: &[f64], count: usize) -> Vec<f64> {
     (0..count).map(|k| places[of(k)]).collect()
 }
 
+/// On a bed of so many feet along a way or fewer a gap is read at more places: there are few others to check them.
+const FEW_GAPS: usize = 4;
+
+/// Enough to steer a bed by that is far from right: across over every foot, along both ways midway between two, where the slope
+/// is what one foot stands above the next over their distance. Where that would be fewer than four along a way, twice in every
+/// gap.
+///
+/// Without a base there is nothing along.
+pub fn by_the_feet(survey: &Survey, level: &Level) -> Stations {
+    let over = over_the_feet(survey);
+    let parts: &[f64] = if over.len() > FEW_GAPS {
+        &[0.5]
+    } else {
+        &[0.25, 0.75]
+    };
+    let along: Vec<f64> = over
+        .windows(2)
+        .flat_map(|gap| parts.iter().map(|part| gap[0] + part * (gap[1] - gap[0])))
+        .filter_map(|at| laid_along(survey, level, at))
+        .collect();
+    Stations {
+        cross: over,
+        front: along.clone(),
+        rear: along,
+    }
+}
+
+/// Places along the ways that a gap between two feet lacks where these passes read it at fewer than so many that what the bed does in
+/// it cannot hide: a foot that stands wrong bends the bed from its neighbours to itself and back (a wave is known by two
+/// places in its length; Shannon 1949, from memory), and a limit on the crown is kept between them too.
+pub fn lacking(survey: &Survey, level: &Level, passes: &[Pass]) -> Stations {
+    let over = over_the_feet(survey);
+    let (enough, parts): (usize, &[f64]) = if over.len() > FEW_GAPS {
+        (2, &[0.0, 0.5, 1.0])
+    } else {
+        (3, &[0.25, 0.5, 0.75])
+    };
+    let of = |line: Line| {
+        let readings = || passes.iter().flat_map(|pass| &pass.readings);
+        let of_line = readings().filter(|reading| reading.line == line);
+        let mut read: Vec<f64> = of_line.map(|reading| reading.at).collect();
+        read.sort_by(f64::total_cmp);
+        read.dedup_by(|a, b| (*a - *b).abs() < SAME_PLACE);
+        let mut places = Vec::new();
+        for gap in over.windows(2).filter(|_| !read.is_empty()) {
+            let within = |at: &&f64| (gap[0]..gap[1]).contains(*at);
+            if read.iter().filter(within).count() < enough {
+                let wanted = parts.iter().map(|part| gap[0] + part * (gap[1] - gap[0]));
+                places.extend(wanted.filter_map(|at| laid_along(survey, level, at)));
+            }
+        }
+        places.sort_by(f64::total_cmp);
+        places.dedup_by(|a, b| (*a - *b).abs() < SAME_PLACE);
+        places.retain(|at| read.iter().all(|read| (at - read).abs() >= SAME_PLACE));
+        places
+    };
+    Stations {
+        cross: Vec::new(),
+        front: of(Line::Front),
+        rear: of(Line::Rear),
+    }
+}
+
+/// Where the middle of a level comes nearest to a place along the free ways.
+fn laid_along(survey: &Survey, level: &Level, at: f64) -> Option<f64> {
+    let half = level.base? / 2.0;
+    let [from, to] = survey.bed.free;
+    (to - from > 2.0 * half).then(|| on_the_tape(at.clamp(from + half, to - half), survey.units))
+}
+
 /// Over every foot, or as near to it as the ways are free, and half way between two.
 fn across(survey: &Survey) -> Vec<f64> {
+    let mut over = over_the_feet(survey);
+    let between: Vec<f64> = over
+        .windows(2)
+        .map(|pair| on_the_tape(f64::midpoint(pair[0], pair[1]), survey.units))
+        .collect();
+    over.extend(between);
+    over.sort_by(f64::total_cmp);
+    over.dedup_by(|a, b| (*a - *b).abs() < SAME_PLACE);
+    over
+}
+
+/// Over every foot, or as near to it as the ways are free.
+fn over_the_feet(survey: &Survey) -> Vec<f64> {
     let [from, to] = survey.bed.free;
     let [first, last] = [
         if from > 0.0 { from + CLEAR } else { from },
@@ -93,13 +176,6 @@ fn across(survey: &Survey) -> Vec<f64> {
         }
     };
     let mut over: Vec<f64> = survey.feet.iter().map(|foot| nearest(foot.at)).collect();
-    over.sort_by(f64::total_cmp);
-    over.dedup_by(|a, b| (*a - *b).abs() < SAME_PLACE);
-    let between: Vec<f64> = over
-        .windows(2)
-        .map(|pair| on_the_tape(f64::midpoint(pair[0], pair[1]), survey.units))
-        .collect();
-    over.extend(between);
     over.sort_by(f64::total_cmp);
     over.dedup_by(|a, b| (*a - *b).abs() < SAME_PLACE);
     over
