@@ -28,6 +28,8 @@
 //! * [`local`] measures any part of the bed, [`convex`] whether a way is convex, [`particulars`] whatever else
 //!   the limits and the aim ask for.
 //! * [`judgement`] holds the shape against the survey's limits.
+//! * [`joint`] puts two passes on one surface, the second with what it may have moved; [`differences`] is what they disagree
+//!   about, and [`change`] tests whether they can have seen the same bed.
 //! * [`passes`] works all that out once for every pass.
 
 pub mod adjustment;
@@ -35,14 +37,17 @@ pub mod bay;
 pub mod belief;
 mod bounds;
 mod chained;
+pub mod change;
 pub mod closure;
 pub mod complement;
 pub mod convex;
+pub mod differences;
 pub(crate) mod draws;
 pub mod extreme;
 pub mod figure;
 pub mod forecast;
 pub mod held;
+pub mod joint;
 pub mod judgement;
 pub mod layout;
 pub mod least_squares;
@@ -65,6 +70,7 @@ pub mod weighing;
 
 pub use adjustment::{Adjustment, Refusal};
 pub use bay::Bay;
+pub use change::Change;
 pub use closure::{Check, Closure, Drift, GlobalTest, Repeats};
 pub use convex::Convexity;
 pub use figure::{Figure, Verdict};

@@ -46,6 +46,29 @@ pub enum Advice {
         /// Indices into the survey's feet.
         feet: Vec<usize>,
     },
+    /// All the turns at once would force the bed: load a foot beyond the machine's weight, or have its anchor pull harder than half of it. A
+    /// part of the way is gone, or none.
+    Forced {
+        /// Index into the survey's feet.
+        foot: usize,
+        /// Share of the machine's weight that all of the turns would have it carry, negative where its anchor would pull.
+        share: f64,
+        /// What part of the way these turns go; `None` where nothing is turned.
+        part: Option<f64>,
+    },
+    /// Lying as it was read, the bed would load a foot beyond the machine's weight, or have its anchor pull harder than half of it: what the
+    /// feet carry is not told.
+    LoadsUnlikely {
+        /// Index into the survey's feet.
+        foot: usize,
+        /// Share of the machine's weight that it would carry, negative where its anchor would pull.
+        share: f64,
+    },
+    /// With nothing turned the bed moved after a pass, more than the readings scatter: what was read up to it no longer counts.
+    Moved {
+        /// Index of that pass.
+        pass: usize,
+    },
     /// The anchors were touched since the pass before, and nothing else: what that did, and that the passes are not taken together.
     Anchored {
         /// Whether they were pulled down; if not, they were slackened.

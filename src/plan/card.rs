@@ -41,6 +41,8 @@ pub fn overrun(foot: &Foot) -> f64 {
 /// Everything a round of turning needs, and what it should leave.
 #[derive(Debug, Clone, PartialEq)]
 pub struct TurnPlan {
+    /// Whether the bed is taken to rest on its feet by its weight alone: it is not held down, or its anchors are slack as yet.
+    pub rests: bool,
     /// The card in the order to do it. Every foot is on it at least once; a foot's whole turn is the sum
     /// of its lines.
     pub lines: Vec<CardLine>,

@@ -66,6 +66,20 @@ const CLEARLY_BETTER: f64 = 0.02;
 /// go wrong.
 const WORTH_TURNING: f64 = 0.1;
 
+/// The least part of the way that is still worth a round.
+const LEAST_PART: f64 = 1.0 / 8.0;
+
+/// Turns that force a bed, see [`Footing::forced`].
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Forced {
+    /// The foot, as index into the survey's feet.
+    pub foot: usize,
+    /// Share of the machine's weight that all of the turns would have it carry.
+    pub share: f64,
+    /// What part of the way the turns go that were taken instead.
+    pub part: Option<f64>,
+}
+
 /// What plans are made of.
 struct Planning<'a, 'o> {
     survey: &'a Survey,
@@ -85,6 +99,8 @@ struct Planning<'a, 'o> {
     /// Whether its lean is to be mended before anything else.
     leans: bool,
     next_pass: PassAhead<'o>,
+    /// What share of the way to go.
+    part: f64,
     budget: &'o Budget,
     /// Before anything is turned.
     watching: Watching<'a>,
@@ -104,21 +120,60 @@ pub(super) struct Worked<'a> {
     chance: f64,
 }
 
-/// The turns to take after a pass that was read with this level; `None` when it is better to take none and read
-/// again.
+/// The turns to take after a pass that was read with this level, `None` when it is better to take none and read
+/// again; and what they would have done to the bed if they had gone all the way, where that would have forced it.
 pub(super) fn turned<'a>(
     survey: &'a Survey,
     pass: &'a Pass,
     level: &'a Level,
     standing: &'a Standing,
     footing: &'a Footing,
+) -> (Option<Worked<'a>>, Option<Forced>) {
+    // Of a bed that is off the scale somewhere nobody knows how it is forced as it lies.
+    let seen = !standing.history.last_readings().iter().any(|row| row.bound);
+    let force = |lifts: &DVector<f64>| footing.forced(lifts).filter(|_| seen);
+    let mut part = 1.0;
+    let mut forced: Option<Forced> = None;
+    while part >= LEAST_PART {
+        let Some(found) = part_way(survey, pass, level, standing, footing, part) else {
+            break;
+        };
+        match (force(&found.solved.lifts), &mut forced) {
+            (None, None) => return (Some(found), None),
+            (None, Some(forced)) => {
+                forced.part = Some(part);
+                return (Some(found), Some(*forced));
+            }
+            (Some((foot, share)), first) => {
+                first.get_or_insert(Forced {
+                    foot,
+                    share,
+                    part: None,
+                });
+            }
+        }
+        part /= 2.0;
+    }
+    (None, forced)
+}
+
+/// The turns to take for this share of the way.
+fn part_way<'a>(
+    survey: &'a Survey,
+    pass: &'a Pass,
+    level: &'a Level,
+    standing: &'a Standing,
+    footing: &'a Footing,
+    part: f64,
 ) -> Option<Worked<'a>> {
     let budget = Budget::of_a_card();
     let mut objective = standing.objective.clone();
     let mut tried = Vec::new();
     let mut found = None;
     loop {
-        let planning = Planning::new(survey, pass, level, standing, &objective, footing, &budget);
+        let mut planning =
+            Planning::new(survey, pass, level, standing, &objective, footing, &budget);
+        planning.part = part;
         let Some(turned) = planning.turned() else {
             // Turns that take the level off its scale are better than none.
             return found;
@@ -173,6 +228,7 @@ where
             doubts: history.doubts(&objective.weighted(objective.heights.clone())),
             watching: Watching::new(survey, history, level, objective, footing),
             budget,
+            part: 1.0,
             next_pass: PassAhead::like_the_last(survey, history, objective),
             off_scale: standing.judged.off_scale(),
             limited: standing.verdict.is_some(),
@@ -261,7 +317,7 @@ where
     /// The problem that turns are looked for in: a resting bed is to be borne well by all its feet.
     fn loading(&self, doubts: &DMatrix<f64>) -> Lifts {
         well_borne(
-            &Lifts::of(self.objective, self.footing, doubts),
+            &Lifts::of(&self.objective.part_way(self.part), self.footing, doubts),
             self.footing,
         )
     }

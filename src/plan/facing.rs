@@ -217,6 +217,8 @@ impl Facing {
                 *at = self.station(*at);
             }
             Advice::CheckRecord { foot, .. }
+            | Advice::Forced { foot, .. }
+            | Advice::LoadsUnlikely { foot, .. }
             | Advice::StepTooLong { foot, .. }
             | Advice::OutOfTravel { foot }
             | Advice::Answers { foot, .. }
@@ -229,6 +231,7 @@ impl Facing {
             | Advice::ReadAgain { .. }
             | Advice::Unfinished { .. }
             | Advice::TurnsUnclear
+            | Advice::Moved { .. }
             | Advice::CoarserLevel { .. }
             | Advice::FinerLevel { .. }
             | Advice::ReverseOnce { .. }

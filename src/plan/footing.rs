@@ -20,12 +20,12 @@ use crate::geometry::LeastSquares;
 use crate::response::{BedModel, BedResponse, FootLoads, History, Place, Stance};
 use crate::survey::Survey;
 
-/// How far feet stand from one plane before anything is known of them, in shares of what the mean load squeezes
-/// a foot: whoever set the machine up saw to it that every foot carries (order of magnitude, no source).
-const USUAL_UNEVENNESS: f64 = 1.0;
+/// How far the feet of a bed that is held down may stand from one plane, m: anchors draw it down on whatever is there, so that one
+/// that was set down by eye is bent by its feet and not by how it was ground (order of magnitude, no source).
+const SET_DOWN_BY_EYE: f64 = 0.5e-3;
 
-/// A reading is never taken as better than this about the feet: what the beam does not know of a bed, m/m or m.
-const LEAST_DEVIATION: f64 = 1e-6;
+/// What of the form of a bed is wear and no doing of its feet, m (order of magnitude, no source).
+const WORN: f64 = 5e-6;
 
 /// A foot is to be left with at least this share of what it would carry if all stood at one height (a quarter: no
 /// source).
@@ -37,8 +37,15 @@ const USUAL_MOST: f64 = 3.0;
 /// A load that is off by what the foot should carry weighs as much as this share of the limits, all feet together.
 const UNEVEN: f64 = 0.1;
 
+/// No plan has an anchor pull harder than this share of the machine's weight. A bed held up in its middle bears half of its
+/// weight beyond either end (statics): what its own weight cannot bring down is bent by force.
+const MOST_PULL: f64 = 0.5;
+
 /// How strictly loads are kept in bounds: by shares of the mean load that weigh as much as a limit.
 pub(super) const KEPT: f64 = 0.05;
+
+/// What rounding does to shares of the weight.
+const WHOLE_LOADS: f64 = 1e-9;
 
 /// A foot that is raised until it touches the bed is raised by this more, m.
 const TOUCH: f64 = 0.1e-6;
@@ -167,13 +174,44 @@ impl Footing {
         let Some(weighed) = self.resting() else {
             return Vec::new();
         };
-        let forces = &weighed.forces + &weighed.stiffness * lifts.component_mul(&weighed.share);
+        let forces = weighed.after_in_proportion(lifts);
         let bounded = forces.iter().enumerate().filter_map(|(foot, &force)| {
             let even = weighed.should_carry(foot);
             let bound = force.clamp(LEAST_SHARE * even, weighed.most * even);
             ((force - bound).abs() > KEPT * weighed.mean_load).then_some((foot, bound))
         });
         bounded.collect()
+    }
+
+    /// The foot that lifts (m by foot) force most beyond what the weight of a bed that is held down can bring about, and the share
+    /// of the machine's weight that it would carry, negative where its anchor would pull; `None` where none is.
+    ///
+    /// No foot is to carry more than the whole machine, nor its anchor to pull harder than [`MOST_PULL`], unless one is forced as
+    /// much as the bed lies: turns that straighten it take from that. Shares need no mass: a bed twice as heavy is taken as
+    /// twice as stiff, see [`bending_stiffness_of`](crate::response::survey_bed::bending_stiffness_of). So this also bounds how
+    /// far a bed is bent: the whole weight on a foot in the middle bends it to a radius of 4 EI / (weight × length), 4 km for
+    /// one of 2.9 m with ways 0.38 m apart.
+    pub fn forced(&self, lifts: &DVector<f64>) -> Option<(usize, f64)> {
+        let weighed = self.weighed.as_ref().filter(|weighed| !weighed.rests)?;
+        let weight = weighed.mean_load * lifts.len() as f64;
+        let after = weighed.after_in_proportion(lifts) / weight;
+        let most = (weighed.forces.max() / weight).max(1.0);
+        let least = (weighed.forces.min() / weight).min(-MOST_PULL);
+        let beyond = |foot: usize| (after[foot] - most).max(least - after[foot]);
+        (0..lifts.len())
+            .max_by(|&a, &b| beyond(a).total_cmp(&beyond(b)))
+            .filter(|&foot| beyond(foot) > WHOLE_LOADS)
+            .map(|foot| (foot, after[foot]))
+    }
+
+    /// The foot of a bed that is held down that these loads have farthest beyond what its weight can bring about, and its share of
+    /// the weight, as in [`forced`](Self::forced).
+    pub fn unlikely(shares: impl Iterator<Item = f64>) -> Option<(usize, f64)> {
+        let beyond = |share: f64| (share - 1.0).max(-MOST_PULL - share);
+        shares
+            .enumerate()
+            .max_by(|a, b| beyond(a.1).total_cmp(&beyond(b.1)))
+            .filter(|(_, share)| beyond(*share) > WHOLE_LOADS)
     }
 
     /// Loads of all feet before and after lifts; `None` without masses or where the bed would tip.
@@ -194,8 +232,7 @@ impl Weighed {
         let model = if let Some(bearing) = bearing {
             bearing.model.clone()
         } else {
-            survey.machine.mass?;
-            let mut model = BedModel::from_survey(survey, &answer.reaches);
+            let mut model = BedModel::weighed(survey, &answer.reaches);
             for (foot, beside_others) in model.feet.iter_mut().zip(&answer.stiffness) {
                 foot.stiffness *= beside_others;
             }
@@ -224,7 +261,7 @@ impl Weighed {
                     .solve()
                     .unknowns
             }
-            None => guessed_heights(history, objective, &model, &sunk).component_mul(&share),
+            None => guessed_heights(history, objective, &sunk).component_mul(&share),
         };
         let (stand, stance) = seated(&response, stand);
         let heights = stance.map_or_else(Vec::new, |stance| response.heights(&stance, &places));
@@ -247,6 +284,11 @@ impl Weighed {
     /// What a foot should carry, N: what it would if all stood at one height, but no foot is to be idle.
     fn should_carry(&self, foot: usize) -> f64 {
         self.even[foot].max(LEAST_SHARE * self.mean_load)
+    }
+
+    /// Loads after lifts (m by foot) with all feet linked, N.
+    fn after_in_proportion(&self, lifts: &DVector<f64>) -> DVector<f64> {
+        &self.forces + &self.stiffness * lifts.component_mul(&self.share)
     }
 
     /// A row that asks of a foot to carry this load, N, with this deviation, N.
@@ -301,30 +343,27 @@ fn seated(response: &BedResponse, mut stand: DVector<f64>) -> (DVector<f64>, Opt
 
 /// The least heights of the feet of a bed that is held down, m of recorded lift, that make it lie as it was read; `sunk` are the heights
 /// at the history's places on feet of one height, where its weight presses them in, m.
-fn guessed_heights(
-    history: &History,
-    objective: &Objective,
-    model: &BedModel,
-    sunk: &DVector<f64>,
-) -> DVector<f64> {
+fn guessed_heights(history: &History, objective: &Objective, sunk: &DVector<f64>) -> DVector<f64> {
     let influence = &objective.heights * history.influence();
     let shown = &objective.now - &objective.heights * sunk;
-    let total: f64 = model.feet.iter().map(|foot| foot.stiffness).sum();
-    let unevenness = USUAL_UNEVENNESS * model.weight() / total;
     let (rows, feet) = influence.shape();
     let mut design = DMatrix::zeros(rows + feet, feet);
     let mut target = DVector::zeros(rows + feet);
     for row in 0..rows {
         if matches!(objective.kind[row], Kind::Lean | Kind::Scale | Kind::Unseen) {
-            // The level's zero error is in these.
+            // The level's zero error is in some of these, nothing at all in the others.
             continue;
         }
-        let deviation = objective.root.row(row).norm().max(LEAST_DEVIATION);
+        let worn = match objective.kind[row] {
+            Kind::Twist => 2.0_f64.sqrt() * WORN / history.survey().bed.way_spacing,
+            _ => WORN,
+        };
+        let deviation = objective.root.row(row).norm().hypot(worn);
         design.set_row(row, &(influence.row(row) / deviation));
         target[row] = shown[row] / deviation;
     }
     for foot in 0..feet {
-        design[(rows + foot, foot)] = unevenness.recip();
+        design[(rows + foot, foot)] = SET_DOWN_BY_EYE.recip();
     }
     LeastSquares::new(design, target).solve().unknowns
 }

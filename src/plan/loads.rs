@@ -19,8 +19,8 @@ const NEARLY: f64 = 0.4;
 /// carry.
 const LEFT_OVER: f64 = 0.15;
 
-/// Loads of all feet before and after lifts (m by foot) and what to say of those near lift-off; `None` without masses or
-/// where the bed would tip.
+/// Loads of all feet before and after lifts (m by foot) and what to say of those near lift-off; `None` without masses, where the
+/// bed would tip, or where it is held down and forced as it lies: what it carries is told when it lies straighter.
 pub(super) fn loads(
     survey: &Survey,
     pass: &Pass,
@@ -29,6 +29,16 @@ pub(super) fn loads(
     advice: &mut Vec<Advice>,
 ) -> Option<Vec<FootLoad>> {
     let found = footing.loads(lifts)?;
+    if survey.bed.held_down() {
+        let after = Footing::unlikely(found.feet.iter().map(|load| load.after.share));
+        if let Some((foot, share)) = after {
+            advice.push(Advice::LoadsUnlikely { foot, share });
+        }
+        let before = Footing::unlikely(found.feet.iter().map(|load| load.before.share));
+        if after.or(before).is_some() {
+            return None;
+        }
+    }
     let mean = found.weight / survey.feet.len() as f64;
     let least = NEARLY * LEAST_SHARE * mean;
     let turned = lifts.amax() > 0.0;

@@ -7,6 +7,7 @@
 
 use std::collections::BTreeMap;
 
+use super::advice::Advice;
 use super::card::Prediction;
 use super::departures::{Kind, USUAL_TWIST};
 use super::judged::Judged;
@@ -80,6 +81,17 @@ impl<'p> Standing<'p> {
             proven,
             verdict,
         })
+    }
+}
+
+impl Standing<'_> {
+    /// What to say of a bed whose limits are all kept.
+    pub fn kept(&self) -> Advice {
+        if self.proven && self.unread.is_empty() {
+            Advice::Done
+        } else {
+            Advice::KnownKept
+        }
     }
 }
 

@@ -7,7 +7,7 @@ use super::advising::{
     warm,
 };
 use super::card::{Proof, TurnPlan};
-use super::choosing::{self, Worked};
+use super::choosing::{self, Forced, Worked};
 use super::facing::Facing;
 use super::footing::Footing;
 use super::loads::loads;
@@ -17,7 +17,7 @@ use super::pulled_down::pulled_down;
 use super::standing::{Standing, passes_to_settle};
 use crate::geometry::{Passes, Verdict};
 use crate::response::NoHistory;
-use crate::survey::{Level, Survey};
+use crate::survey::{Level, Pass, Survey};
 
 /// Why there is no plan.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -49,9 +49,16 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
 
 /// The same of passes that may be known by themselves already.
 pub fn after(passes: &Passes, pass: usize) -> Result<TurnPlan, NoPlan> {
-    let facing = Facing::of(passes.survey());
-    if facing.survey == *passes.survey() {
+    let survey = passes.survey();
+    let mut facing = Facing::of(survey);
+    // As long as its anchors are slack a bed that is going to be held down only rests on its feet: every one of them is to bear before
+    // a nut is pulled.
+    let rests = survey.passes.get(pass).is_some_and(Pass::slack);
+    if facing.survey == *survey && !(rests && survey.bed.held_down()) {
         return seen(passes, pass);
+    }
+    if rests {
+        facing.survey.bed.held_down = Some(false);
     }
     Ok(facing.back(seen(&Passes::of(&facing.survey), pass)?))
 }
@@ -83,27 +90,24 @@ fn seen(passes: &Passes, pass: usize) -> Result<TurnPlan, NoPlan> {
     advice.extend(judged.suspect());
     contradicted(survey, history, &mut advice);
     // What is in doubt is looked at before anything is said of steps or wear.
-    let in_doubt = advice.len() - before;
+    let mut in_doubt = advice.len() - before;
     let first = advice.len();
     as_found(passes, pass, &stands, &mut advice);
 
     let footing = Footing::of(survey, history, objective);
     let at_rest = || choosing::at_rest(survey, this, level, &stands, &footing);
     let worked = if standing == Some(Verdict::Inside) {
-        advice.insert(
-            first,
-            if stands.proven && stands.unread.is_empty() {
-                Advice::Done
-            } else {
-                Advice::KnownKept
-            },
-        );
+        advice.insert(first, stands.kept());
         at_rest()
     } else if look_first {
         at_rest()
     } else {
         not_recorded(survey, pass, &mut advice);
-        choosing::turned(survey, this, level, &stands, &footing).unwrap_or_else(|| {
+        let (turned, forced) = choosing::turned(survey, this, level, &stands, &footing);
+        in_doubt += usize::from(forced.is_some());
+        let all_at_once = |Forced { foot, share, part }| Advice::Forced { foot, share, part };
+        advice.splice(first..first, forced.map(all_at_once));
+        turned.unwrap_or_else(|| {
             not_turned(passes, pass, level, &stands, in_doubt, &mut advice);
             at_rest()
         })
@@ -152,6 +156,7 @@ fn seen(passes: &Passes, pass: usize) -> Result<TurnPlan, NoPlan> {
     }
     let loads = loads(survey, this, &footing, &solved.lifts, &mut advice);
     Ok(TurnPlan {
+        rests: !survey.bed.held_down(),
         lines: card.lines,
         looks: card.looks,
         moved,
@@ -172,6 +177,8 @@ fn as_found(passes: &Passes, pass: usize, stands: &Standing, advice: &mut Vec<Ad
         });
     }
     advice.extend(pulled_down(passes, pass));
+    let moved = stands.history.moved_by_itself();
+    advice.extend(moved.map(|pass| Advice::Moved { pass }));
     answers(&stands.history, advice);
 }
 

@@ -23,7 +23,6 @@ use super::model::BedModel;
 use super::reach::Reaches;
 use super::rounds::{Block, Rounds};
 use crate::solver::relax;
-use crate::survey::Survey;
 
 /// Passes at most that are asked, the last one counted: older ones say little more of the stiffness.
 const MOST_PASSES: usize = 3;
@@ -37,9 +36,6 @@ const LEAST_DEVIATION: f64 = 0.1;
 
 /// Steps by which the logarithms of the stiffnesses are looked for, first and last.
 const STEPS: [f64; 2] = [0.8, 0.1];
-
-/// Kilograms for a metre of bed and of its way spacing where no mass is given. It cancels.
-const SUPPOSED_MASS: f64 = 2000.0;
 
 /// How a bed bears on its feet.
 #[derive(Debug, Clone, PartialEq)]
@@ -56,7 +52,7 @@ impl Bearing {
     /// As the passes up to this one show it; `None` where nothing is to be told.
     pub(super) fn of(rounds: &Rounds, pass: usize) -> Option<Self> {
         let survey = rounds.survey;
-        let usual = usual_model(survey);
+        let usual = BedModel::weighed(survey, &Reaches::usual(survey));
         usual.check().ok()?;
         let problem = Problem::new(rounds, usual, pass);
         let (logs, forces) = problem.search();
@@ -73,20 +69,6 @@ impl Bearing {
         let [bending, torsion, foot] = self.deviation;
         [bending.hypot(foot) / 4.0, torsion.hypot(foot) / 2.0]
     }
-}
-
-/// What to think of a bed before it is read.
-fn usual_model(survey: &Survey) -> BedModel {
-    let mut weighed = survey.clone();
-    let bed = &survey.bed;
-    weighed
-        .machine
-        .mass
-        .get_or_insert(SUPPOSED_MASS * bed.length * bed.way_spacing);
-    if survey.machine.mass.is_none() {
-        weighed.machine.headstock = None;
-    }
-    BedModel::from_survey(&weighed, &Reaches::usual(survey))
 }
 
 struct Problem {

@@ -59,6 +59,8 @@ pub struct History {
     /// What the packing of the last pass adds to its readings across and along, m/m.
     pub(super) packed: [f64; 2],
     pub(super) answer: Answer,
+    /// Index of the pass after which the bed moved by itself.
+    pub(super) moved_by_itself: Option<usize>,
     /// Records that contradict the readings, as index of the pass and foot.
     pub(super) contradicted: Vec<(usize, usize)>,
     /// Influence at the layout's places, front ways first, of a metre of recorded lift.
@@ -104,6 +106,11 @@ impl History {
     /// How the bed answers.
     pub fn answer(&self) -> &Answer {
         &self.answer
+    }
+
+    /// Index of the pass after which, nothing turned, the bed moved: what was read up to it is not asked.
+    pub fn moved_by_itself(&self) -> Option<usize> {
+        self.moved_by_itself
     }
 
     /// Records of turns that contradict the readings, as indices of the pass after which they were made and of the foot: nothing

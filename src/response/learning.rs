@@ -357,6 +357,7 @@ impl<'a> Learning<'a> {
                     .filter(|lift| lift.amax() > 0.0)
                     .count(),
             },
+            moved_by_itself: self.rounds.moved_after,
             contradicted: self
                 .doubted
                 .iter()

@@ -8,7 +8,7 @@ use crate::geometry::layout::SAME_PLACE;
 use crate::geometry::observation::ZERO_OF_A_LEVEL;
 use crate::geometry::stations::lacking;
 use crate::geometry::{
-    Adjustment, Layout, Observation, Passes, Roughness, Slip, Suspects, Untold, Warmth,
+    Adjustment, Change, Layout, Observation, Passes, Roughness, Slip, Suspects, Untold, Warmth,
 };
 use crate::survey::{Level, Line, Pass, Survey};
 
@@ -35,6 +35,8 @@ pub(super) struct Rounds<'a> {
     pub survey: &'a Survey,
     /// Index of the pass before the first of these rounds.
     pub first: usize,
+    /// Index of the pass after which the bed moved by itself, where they begin because of that.
+    pub moved_after: Option<usize>,
     pub layout: Layout,
     /// Of the bed, by the last pass that tells of it.
     pub roughness: Roughness,
@@ -63,7 +65,9 @@ impl<'a> Rounds<'a> {
     pub fn of(told: &Passes<'a>, pass: usize) -> Result<Self, NoHistory> {
         let survey = told.survey();
         let passes = &survey.passes[..=pass.min(survey.passes.len().saturating_sub(1))];
-        let first = first_remembered(passes);
+        let remembered = first_remembered(passes);
+        let moved_after = moved_after(told, remembered, passes);
+        let first = moved_after.map_or(remembered, |pass| pass + 1);
         let length = survey.bed.length;
         let spacing = survey.bed.way_spacing;
         let mut adjusted: Vec<(usize, &Adjustment)> = Vec::new();
@@ -133,6 +137,7 @@ impl<'a> Rounds<'a> {
         Ok(Self {
             survey,
             first,
+            moved_after,
             roughness: telling(&adjusted).roughness(),
             reading_deviation: last.observations().deviation(),
             warmth: last.observations().warmth,
@@ -222,6 +227,33 @@ fn first_remembered(passes: &[Pass]) -> usize {
         .last()
         .unwrap_or(last);
     recorded.max(last.saturating_sub(PASSES_REMEMBERED))
+}
+
+/// The last of these passes from the first one remembered on after which nothing was turned and the bed moved all the same, as two
+/// passes tell that can be compared.
+fn moved_after(told: &Passes, remembered: usize, passes: &[Pass]) -> Option<usize> {
+    let changes: Vec<(usize, Change)> = (remembered..passes.len().saturating_sub(1))
+        .filter(|&pass| lifted(&passes[pass]).next().is_none())
+        .filter_map(|pass| {
+            let [before, after] = [pass, pass + 1].map(|pass| told.told(pass).ok());
+            let change = Change::between(&before?.adjustment, &after?.adjustment)?;
+            Some((pass, change))
+        })
+        .collect();
+    let asked = changes.len();
+    let real = |change: Change| Change { asked, ..change }.is_real();
+    let mut latest = changes.into_iter().rev();
+    latest
+        .find(|(_, change)| real(*change))
+        .map(|(pass, _)| pass)
+}
+
+/// Feet turned after a pass.
+fn lifted(pass: &Pass) -> impl Iterator<Item = usize> {
+    let turned = pass.turned.iter().flatten();
+    turned
+        .filter(|(_, quarters)| **quarters != 0.0)
+        .map(|(foot, _)| *foot)
 }
 
 /// Lifts recorded after a pass, m by foot.

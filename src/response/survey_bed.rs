@@ -17,6 +17,9 @@ const DENSITY: f64 = 7200.0;
 /// Share of a machine's mass that is bed casting; order of magnitude, common practice, no source.
 const BED_SHARE: f64 = 0.3;
 
+/// Kilograms for a metre of bed and of its way spacing where no mass is given. It cancels.
+const SUPPOSED_MASS: f64 = 2000.0;
+
 /// Radius of gyration of a bed's section in bending, as a share of the way spacing: about 0.37 of the height
 /// of a hollow section that is nearly as high as its ways are apart; order of magnitude, no source.
 pub(crate) const GYRATION_SHARE: f64 = 0.35;
@@ -87,6 +90,20 @@ impl BedModel {
             })
             .collect();
         model
+    }
+
+    /// The same with some mass where none is given: enough for shares of it.
+    pub(crate) fn weighed(survey: &Survey, reaches: &Reaches) -> Self {
+        let mut weighed = survey.clone();
+        let bed = &survey.bed;
+        weighed
+            .machine
+            .mass
+            .get_or_insert(SUPPOSED_MASS * bed.length * bed.way_spacing);
+        if survey.machine.mass.is_none() {
+            weighed.machine.headstock = None;
+        }
+        Self::from_survey(&weighed, reaches)
     }
 }
 

@@ -8,8 +8,8 @@
 use nalgebra::{DMatrix, DVector};
 use statrs::distribution::{ChiSquared, ContinuousCDF};
 
-use super::change::FALSE_ALARMS;
 use super::trace::{Quantity, Trace};
+use crate::geometry::change::FALSE_ALARMS;
 use crate::geometry::figure::COVERAGE_95;
 use crate::geometry::{Adjusted, Figure, LeastSquares};
 

@@ -8,11 +8,11 @@
 use nalgebra::DMatrix;
 use statrs::distribution::{ChiSquared, ContinuousCDF};
 
-use super::change::FALSE_ALARMS;
-use super::joint::{Joint, Solved};
 use crate::geometry::Adjustment;
 use crate::geometry::Figure;
+use crate::geometry::change::FALSE_ALARMS;
 use crate::geometry::figure::COVERAGE_95;
+use crate::geometry::joint::{Joint, Solved};
 use crate::response::{BedModel, History, Place, Reaches};
 use crate::survey::Survey;
 

@@ -5,9 +5,6 @@
 //! stations; each keeps zero errors of its own, and the bed may lean as a whole.
 //!
 //! * [`stretch`] finds the passes between which nothing was turned.
-//! * [`joint`] puts two passes on one surface, the second with what it may have moved.
-//! * [`differences`] is what they disagree about.
-//! * [`change`] tests whether two passes can have seen the same bed.
 //! * [`movement`] is what lies between two passes as a surface of its own.
 //! * [`moved`] is what changed of twist and crown, and at every place.
 //! * [`trace`] follows twist and crown through the passes.
@@ -19,10 +16,7 @@
 
 pub mod again;
 pub mod approach;
-pub mod change;
-pub mod differences;
 pub mod floor;
-pub mod joint;
 mod margins;
 pub mod moved;
 pub mod movement;
@@ -32,9 +26,9 @@ pub mod stretch;
 pub mod trace;
 pub mod warmth;
 
+pub use crate::geometry::Change;
 pub use again::Again;
 pub use approach::{Approach, NoApproach};
-pub use change::Change;
 pub use floor::Sinking;
 pub use moved::{Moved, PlaceChange};
 pub use rate::Rate;

@@ -20,9 +20,9 @@
 
 use nalgebra::{DMatrix, DVector, RowDVector};
 
-use super::joint::{Joint, ZEROS, hold, solved};
 use crate::geometry::complement::Complement;
 use crate::geometry::held::Held;
+use crate::geometry::joint::{Joint, ZEROS, hold, solved};
 use crate::geometry::likelihood::{minus_two_log_likelihood, root_mean_square};
 use crate::geometry::network::free_slopes;
 use crate::geometry::{Adjusted, Adjustment, Layout};

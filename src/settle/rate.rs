@@ -3,7 +3,7 @@
 use nalgebra::{DMatrix, DVector};
 use statrs::distribution::{ChiSquared, ContinuousCDF};
 
-use super::change::FALSE_ALARMS;
+use crate::geometry::change::FALSE_ALARMS;
 use crate::geometry::figure::COVERAGE_95;
 use crate::geometry::{Figure, LeastSquares};
 

@@ -2,7 +2,6 @@
 
 use super::again::Again;
 use super::approach::{Approach, NoApproach};
-use super::change::Change;
 use super::floor::{Sinking, sinking};
 use super::margins::margins;
 use super::moved::Moved;
@@ -11,6 +10,7 @@ use super::stretch::{days_between, still_passes};
 use super::trace::{Compared, Quantity, Trace};
 use super::warmth::Warmth;
 use crate::geometry::Figure;
+use crate::geometry::change::Change;
 use crate::survey::{Anchors, Survey};
 
 /// What moved by itself.

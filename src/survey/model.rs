@@ -359,6 +359,11 @@ pub struct Conditions {
 }
 
 impl Pass {
+    /// Whether it was read with the anchors slack.
+    pub fn slack(&self) -> bool {
+        self.conditions.anchors == Some(Anchors::Slack)
+    }
+
     /// Whether the anchors were pulled down or slackened since a pass before it, as far as both say how they were.
     pub fn anchors_changed_since(&self, before: &Self) -> bool {
         match (before.conditions.anchors, self.conditions.anchors) {

@@ -50,6 +50,27 @@ pub enum AdviceObject {
         /// Their names.
         feet: Vec<String>,
     },
+    /// All the turns at once would force the bed.
+    Forced {
+        /// The foot's name.
+        foot: String,
+        /// Share of the machine's weight that it would carry.
+        share: Plain,
+        /// Part of the way that these turns go; `null` when nothing is turned.
+        part: Option<Plain>,
+    },
+    /// What was read would load a foot beyond the machine's weight.
+    LoadsUnlikely {
+        /// The foot's name.
+        foot: String,
+        /// Share of the machine's weight that it would carry.
+        share: Plain,
+    },
+    /// The bed moved by itself after a pass.
+    MovedByItself {
+        /// Number of that pass.
+        pass: usize,
+    },
     /// The anchors were touched since the pass before.
     Anchored {
         /// Whether they were pulled down.
@@ -196,6 +217,16 @@ impl AdviceObject {
                 twist_mm_per_m: Milli::of(*twist),
                 u95_mm_per_m: Milli::of(*u95),
             },
+            Advice::Forced { foot, share, part } => Self::Forced {
+                foot: name(*foot),
+                share: Plain::of(*share),
+                part: part.map(Plain::of),
+            },
+            Advice::LoadsUnlikely { foot, share } => Self::LoadsUnlikely {
+                foot: name(*foot),
+                share: Plain::of(*share),
+            },
+            Advice::Moved { pass } => Self::MovedByItself { pass: pass + 1 },
             Advice::StepTooLong { foot, lift } => Self::StepTooLong {
                 foot: name(*foot),
                 lift_mm: Milli::of(*lift),

@@ -52,7 +52,7 @@ pub fn page(report: &TurnsReport, expected: Option<&ExpectedShape>, units: Lengt
             "faint",
             &format!(
                 "{} Write what was really turned, in quarter-turns or degrees, + raises.",
-                how_to_turn(survey)
+                how_to_turn(survey, report.plan.rests)
             )
             .as_str()
             .into(),

@@ -23,7 +23,9 @@ pub(in crate::report) fn comes_first(advice: &Advice) -> bool {
         | Advice::CheckRecord { .. }
         | Advice::Unread { .. }
         | Advice::TurnsUnclear
+        | Advice::Forced { .. }
         | Advice::Anchored { .. }
+        | Advice::Moved { .. }
         | Advice::Backwards { .. }
         | Advice::Still { .. }
         | Advice::NearlyHanging { .. }
@@ -37,6 +39,7 @@ pub(in crate::report) fn comes_first(advice: &Advice) -> bool {
         | Advice::StepTooLong { .. }
         | Advice::OutOfTravel { .. }
         | Advice::Wear { .. }
+        | Advice::LoadsUnlikely { .. }
         | Advice::Idle { .. }
         | Advice::Answers { .. } => false,
     }
@@ -172,6 +175,14 @@ pub(in crate::report) fn sentence(advice: &Advice, survey: &Survey, units: Lengt
         Advice::CheckRecord { pass, foot } => check_record(*pass, &name(*foot)),
         Advice::Unread { feet } => unread(&feet.iter().map(|foot| name(*foot)).collect::<Vec<_>>()),
         Advice::Anchored { pulled, twist, u95 } => anchored(*pulled, *twist, *u95, units),
+        Advice::Forced { foot, share, part } => forced(&name(*foot), *share, *part),
+        Advice::LoadsUnlikely { foot, share } => loads_unlikely(&name(*foot), *share),
+        Advice::Moved { pass } => Prose::new()
+            .toned(Tone::Doubt, "The bed moved by itself")
+            .plain(format!(
+                " after pass{TIE}{}, more than these readings scatter: only what was read since counts.",
+                pass + 1
+            )),
         Advice::StepTooLong { foot, lift } => step_too_long(name(*foot), *lift, units),
         Advice::TurnsUnclear => turns_unclear(),
         Advice::CoarserLevel { name } => Prose::from(match name {
@@ -188,14 +199,7 @@ pub(in crate::report) fn sentence(advice: &Advice, survey: &Survey, units: Lengt
         Advice::FinerLevel { name } => Prose::from(format!(
             "The bed is near enough for the finer level: take level {name} for the next pass."
         )),
-        Advice::StepsTooCoarse { needs } => Prose::new().strong("The steps are too coarse").plain(match needs {
-            Some(turn) => format!(
-                " for the limits: smallest_turn would have to be{TIE}\"{}\" ({}°).",
-                show_part_of_turn(*turn),
-                short_number(turn * 360.0, 1)
-            ),
-            None => " for the limits, and none of the usual parts of a turn would do.".to_owned(),
-        }),
+        Advice::StepsTooCoarse { needs } => steps_too_coarse(*needs),
         Advice::OutOfTravel { foot } => Prose::new().strong(name(*foot)).plain(
             " comes to the end of its travel. Shim or repack under it, or bring the whole bed up or down to make \
              room.",
@@ -247,6 +251,52 @@ fn unread(feet: &[String]) -> Prose {
             format!("Nothing was read near {}:", feet.join(", ")),
         )
         .plain(" they are left, and nothing is said of the bed there. Read there as well.")
+}
+
+/// What a foot would carry beyond what the machine's weight can bring about.
+fn carry(share: f64) -> String {
+    let percent = percent(share.abs());
+    if share < 0.0 {
+        format!("be pulled down by {percent}{TIE}% of the machine's weight")
+    } else {
+        format!("carry {percent}{TIE}% of the machine's weight")
+    }
+}
+
+fn steps_too_coarse(needs: Option<f64>) -> Prose {
+    Prose::new()
+        .strong("The steps are too coarse")
+        .plain(match needs {
+            Some(turn) => format!(
+                " for the limits: smallest_turn would have to be{TIE}\"{}\" ({}°).",
+                show_part_of_turn(turn),
+                short_number(turn * 360.0, 1)
+            ),
+            None => " for the limits, and none of the usual parts of a turn would do.".to_owned(),
+        })
+}
+
+fn loads_unlikely(foot: &str, share: f64) -> Prose {
+    Prose::new()
+        .strong("What the feet carry is not told:")
+        .plain(format!(
+            " to lie as it was read, {foot} would have to {}. Either a reading is wrong, or the ways are worn so, or the \
+             mass is another.",
+            carry(share)
+        ))
+}
+
+fn forced(foot: &str, share: f64, part: Option<f64>) -> Prose {
+    let prose = Prose::new()
+        .toned(Tone::Doubt, "All at once would bend the bed by force:")
+        .plain(format!(" {foot} would {}.", carry(share)));
+    match part {
+        Some(part) => prose.plain(format!(
+            " These turns go 1/{} of the way. Read again before going on; what was read may be wrong.",
+            short_number(part.recip(), 0)
+        )),
+        None => prose.plain(" Turn nothing; read again, what was read may be wrong."),
+    }
 }
 
 fn step_too_long(foot: String, lift: f64, units: LengthUnit) -> Prose {
@@ -381,6 +431,7 @@ mod tests {
     use crate::report::text::Page;
 
     /// Every kind of advice, with every choice of words in it.
+    #[allow(clippy::too_many_lines)] // A list.
     fn all() -> Vec<Advice> {
         let wear = |height| Advice::Wear {
             side: Side::Front,
@@ -408,6 +459,21 @@ mod tests {
                 lift: 0.75e-3,
             },
             Advice::TurnsUnclear,
+            Advice::Forced {
+                foot: 5,
+                share: 5.6,
+                part: Some(0.25),
+            },
+            Advice::Forced {
+                foot: 6,
+                share: -2.9,
+                part: None,
+            },
+            Advice::LoadsUnlikely {
+                foot: 2,
+                share: 2.35,
+            },
+            Advice::Moved { pass: 1 },
             Advice::Anchored {
                 pulled: true,
                 twist: -56e-6,

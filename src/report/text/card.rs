@@ -47,7 +47,7 @@ pub(super) fn card(page: &mut Page, report: &TurnsReport, units: LengthUnit) {
             .plan
             .loads
             .as_ref()
-            .filter(|_| last && !survey.bed.held_down());
+            .filter(|_| last && report.plan.rests);
         let mut words = order(line, foot, units);
         if let Some(load) = loads.and_then(|loads| loads.get(line.foot)) {
             words = words.plain(to_carry(load, units));

@@ -63,12 +63,12 @@ pub(super) fn loads(page: &mut Page, plan: &TurnPlan, survey: &Survey, units: Le
                 .into(),
         );
     }
-    page.paragraph(&Prose::new().faint(if survey.bed.held_down() {
-        "A level does not show how high the feet stand under worn ways: what they carry before is a guess, what the \
-         turns change of it is better."
-    } else {
+    page.paragraph(&Prose::new().faint(if plan.rests {
         "What they carry is told by the form of the bed, to a tenth or two of the largest load; a worn way looks like a \
          load. A hand tells better: feet that carry alike turn alike, by feel or by a torque wrench, and no feeler goes under \
          one that carries."
+    } else {
+        "A level does not show how high the feet stand under worn ways: what they carry before is a guess, what the \
+         turns change of it is better."
     }));
 }

@@ -60,7 +60,7 @@ pub fn beginning(plan: &TurnPlan, survey: &Survey, width: usize) -> String {
     }
     page.paragraph(&headline(plan, survey, survey.units));
     if turns_something(plan) {
-        page.paragraph(&how_to_turn(survey).as_str().into());
+        page.paragraph(&how_to_turn(survey, plan.rests).as_str().into());
     }
     page.finish()
 }

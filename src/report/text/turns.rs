@@ -20,7 +20,7 @@ use crate::geometry::Figure;
 use crate::plan::{Action, Advice, ExpectedShape, Hazard, Proof, THREAD_SLACK, TurnPlan, overrun};
 use crate::report::draw::Seen;
 use crate::report::{ShapeReport, TurnsReport};
-use crate::survey::{Anchors, Foot, LengthUnit, Side, Survey};
+use crate::survey::{Foot, LengthUnit, Side, Survey};
 
 /// How much is said beside the orders.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -78,7 +78,7 @@ pub fn tell(
     if turns_something(plan) {
         if turns_by_count(plan) {
             page.gap();
-            page.paragraph(&how_to_turn(survey).as_str().into());
+            page.paragraph(&how_to_turn(survey, plan.rests).as_str().into());
         }
         card(&mut page, report, units);
         looks(&mut page, report, units);
@@ -100,8 +100,7 @@ fn steps(page: &mut Page, report: &TurnsReport, telling: &Telling) {
     }
     page.gap();
     let survey = report.shape.survey;
-    let slack = report.shape.pass.conditions.anchors == Some(Anchors::Slack);
-    let stands = match (survey.bed.held_down(), slack) {
+    let stands = match (survey.bed.held_down(), report.shape.pass.slack()) {
         (true, true) => Stands::ToBePulledDown,
         (true, false) => Stands::HeldDown,
         (false, _) => Stands::Resting,
@@ -112,16 +111,16 @@ fn steps(page: &mut Page, report: &TurnsReport, telling: &Telling) {
 }
 
 /// How to work from the card.
-pub(in crate::report) fn how_to_turn(survey: &Survey) -> String {
+pub(in crate::report) fn how_to_turn(survey: &Survey, rests: bool) -> String {
     let slack = at_most(THREAD_SLACK);
     let past = survey.feet.iter().map(overrun).reduce(f64::min);
     let past = at_most(past.unwrap_or(THREAD_SLACK));
-    let loose = if survey.bed.held_down() {
-        ""
-    } else {
+    let loose = if rests {
         " Bring up to bear what hangs first, then let the feet that carry nothing carry, then straighten. A foot that \
          goes loose while you lower it: raise it until it just carries, and go on to the next. When all is turned, \
          feel every foot, and raise one that hangs until it just carries."
+    } else {
+        ""
     };
     let nuts = nuts(survey);
     format!(
@@ -364,11 +363,11 @@ fn next(plan: &TurnPlan, stands: Stands, telling: &Telling) -> Vec<Prose> {
         return vec![
             step("record what was really turned", "turned"),
             step(
-                if stands == Stands::Resting {
+                if stands == Stands::HeldDown {
+                    "take a new pass"
+                } else {
                     "feel every foot, name those that are loose under `hanging` and those that turn with two fingers under \
                      `barely`, bring the loose ones up to bear, then take a new pass"
-                } else {
-                    "take a new pass"
                 },
                 "readings",
             ),
@@ -385,11 +384,17 @@ fn next(plan: &TurnPlan, stands: Stands, telling: &Telling) -> Vec<Prose> {
             "turns",
         )];
     }
+    let idle = |advice: &Advice| matches!(advice, Advice::Idle { .. });
     if plan.advice.contains(&Advice::Done) && stands == Stands::ToBePulledDown {
-        return vec![Prose::from(
-            "pull the anchors down: all nuts finger tight, then take a pass; half the torque in order, a pass; full torque, a \
+        let bear = if plan.advice.iter().any(idle) {
+            "let every foot bear before a nut is pulled, as said above. Then "
+        } else {
+            "feel every foot: each must bear before a nut is pulled. Then "
+        };
+        return vec![Prose::from(format!(
+            "{bear}pull the anchors down: all nuts finger tight, then take a pass; half the torque in order, a pass; full torque, a \
              pass with anchors = \"pulled down\". Then ask again: what the anchors moved is put right at the feet.",
-        )];
+        ))];
     }
     if plan.advice.contains(&Advice::Done) {
         return vec![Prose::from(

@@ -14,9 +14,9 @@
 use nalgebra::DMatrix;
 use statrs::distribution::{ChiSquared, ContinuousCDF};
 
+use super::adjustment::Adjustment;
 use super::differences::Differences;
 use super::joint::Joint;
-use crate::geometry::Adjustment;
 
 /// A change is called real when chance alone does as much less often than this: so often a bed that has not
 /// moved is called moved.
@@ -77,7 +77,7 @@ impl Change {
     /// unlikely as this with [`FALSE_ALARMS`] at most (Šidák).
     ///
     /// ```
-    /// use quarterturn::settle::Change;
+    /// use quarterturn::geometry::Change;
     ///
     /// let once = Change { chi_square: 9.5, freedom: 3, chance: 0.023, asked: 1 };
     /// assert!(once.is_real() && !Change { asked: 4, ..once }.is_real());

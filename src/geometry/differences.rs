@@ -2,10 +2,11 @@
 
 use nalgebra::{DMatrix, DVector, RowDVector};
 
+use super::held::Held;
 use super::joint::{Joint, ZEROS, hold, solved};
-use crate::geometry::held::Held;
-use crate::geometry::network::free_slopes;
-use crate::geometry::{Adjusted, Layout};
+use super::layout::Layout;
+use super::least_squares::Adjusted;
+use super::network::free_slopes;
 use crate::survey::Line;
 
 /// One pass on a surface of its own.

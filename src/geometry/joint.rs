@@ -6,15 +6,16 @@
 
 use nalgebra::{DMatrix, DVector, RowDVector};
 
-use crate::geometry::held::Held;
-use crate::geometry::network::free_slopes;
-use crate::geometry::{
-    Adjusted, Adjustment, Layout, LeastSquares, Observation, Observations, Roughness,
-};
+use super::adjustment::Adjustment;
+use super::held::Held;
+use super::layout::{Layout, Roughness};
+use super::least_squares::{Adjusted, LeastSquares};
+use super::network::free_slopes;
+use super::observation::{Observation, Observations};
 use crate::survey::{Line, Side};
 
 /// Zero errors across and along.
-pub(super) const ZEROS: usize = 2;
+pub(crate) const ZEROS: usize = 2;
 /// A movement of which less than this share is new (its square) is one the problem knows already.
 const SAME_MOVEMENT: f64 = 1e-9;
 /// Pitch and roll.
@@ -22,16 +23,16 @@ const LEAN: usize = 2;
 
 /// Two passes and the places they speak of.
 pub struct Joint {
-    pub(super) layout: Layout,
+    pub(crate) layout: Layout,
     roughness: Roughness,
     way_spacing: f64,
-    pub(super) passes: [Read; 2],
+    pub(crate) passes: [Read; 2],
     held: Held,
 }
 
 /// The numbers that a pass read.
-pub(super) struct Read {
-    pub(super) observations: Observations,
+pub(crate) struct Read {
+    pub(crate) observations: Observations,
 }
 
 /// A least-squares problem and its answer.
@@ -93,7 +94,7 @@ impl Joint {
     }
 
     /// Heights at all places, front first, as functions of the surface's unknowns.
-    pub(super) fn surface(&self) -> DMatrix<f64> {
+    pub(crate) fn surface(&self) -> DMatrix<f64> {
         let rows: Vec<RowDVector<f64>> = [Side::Front, Side::Rear]
             .into_iter()
             .flat_map(|side| (0..self.places().len()).map(move |place| (side, place)))
@@ -103,7 +104,7 @@ impl Joint {
     }
 
     /// The slope a level shows as a function of the heights at all places, front first.
-    pub(super) fn operator(&self, row: &Observation, half_base: f64) -> RowDVector<f64> {
+    pub(crate) fn operator(&self, row: &Observation, half_base: f64) -> RowDVector<f64> {
         let places = self.places().len();
         let mut operator = RowDVector::zeros(2 * places);
         // Every place of every observation is in the layout by construction.
@@ -197,7 +198,7 @@ impl Joint {
 }
 
 /// Adds the prior's rows of a surface whose unknowns begin at this column.
-pub(super) fn hold(
+pub(crate) fn hold(
     held: &Held,
     columns: usize,
     first: usize,
@@ -223,6 +224,6 @@ impl Read {
 }
 
 /// Minimises the sum of squares.
-pub(super) fn solved(rows: &[RowDVector<f64>], targets: Vec<f64>) -> Adjusted {
+pub(crate) fn solved(rows: &[RowDVector<f64>], targets: Vec<f64>) -> Adjusted {
     LeastSquares::new(DMatrix::from_rows(rows), DVector::from_vec(targets)).solve()
 }
