@@ -1,15 +1,12 @@
 //! Whether the geometry may be believed: intervals hold the truth as often as they say, clean passes are
 //! left alone, and a swapped letter is found. `examples/coverage.rs` counts the same on more passes.
 
-#[path = "made_up/mod.rs"]
-mod made_up;
-
 use std::thread;
 
-use made_up::slips::slip_in;
-use made_up::tally::{Coverage, Share};
-use made_up::walk::Walk;
-use made_up::{Case, Form};
+use crate::made_up::slips::slip_in;
+use crate::made_up::tally::{Coverage, Share};
+use crate::made_up::walk::Walk;
+use crate::made_up::{Case, Form};
 use quarterturn::geometry::{
     BedShape, Evidence, GlobalTest, Passes, ReferenceLine, Slip, Suspects,
 };
@@ -271,7 +268,7 @@ fn what_cannot_be_checked_is_said() {
 
 /// A survey of one pass of a made-up walk, on eight feet.
 fn survey_of(case: &Case) -> Survey {
-    let mut survey = survey::read(include_str!("../demo-data/eight-foot-lathe.toml"))
+    let mut survey = survey::read(include_str!("../../demo-data/eight-foot-lathe.toml"))
         .expect("the demo survey is right");
     survey.bed.length = case.bed.length;
     survey.bed.way_spacing = case.bed.spacing;
@@ -353,7 +350,11 @@ fn the_way_back_onto_the_scale_stands_first() {
         let coarser = Advice::CoarserLevel {
             name: Some("coarse".into()),
         };
-        assert_eq!(found.advice[0], coarser, "{}", walk.name());
+        // Where both ways were walked end to end they tell the twist, and the next pass need not read across at all.
+        let next = found.next_pass.as_ref();
+        let across = next.is_none_or(|next| !next.stations.cross.is_empty());
+        assert!(found.advice[0] == coarser || !across, "{:?}", found.advice);
+        assert!(across || walk == Walk::Chained);
         if walk == Walk::CrossOnly {
             assert!(found.lines.iter().all(|line| line.lift == 0.0));
         }
@@ -405,7 +406,7 @@ fn a_reading_off_the_scale_bounds_from_one_side() {
 
 /// The demo's first pass on a bed that is to be level, leaning to the front by so many divisions more than it does.
 fn to_be_level(leaning: f64, reversed: bool) -> Survey {
-    let mut survey = survey::read(include_str!("../demo-data/eight-foot-lathe.toml"))
+    let mut survey = survey::read(include_str!("../../demo-data/eight-foot-lathe.toml"))
         .expect("the demo survey is right");
     survey.aim.shape = AimShape::Level;
     survey.passes.truncate(1);
@@ -461,7 +462,7 @@ fn a_lean_of_thirty_divisions_is_taken_out_before_the_level_is_reversed() {
 /// A straight bed 3 m long and 600 mm high, read along both ways from `first` to `last` station of 200 mm with a level of
 /// 0.001 mm/m, while its top is warmer than its underside by `kelvin` and bends it with an expansion of 11.25 e-6/K.
 fn warm_bed(kelvin: f64, stations: std::ops::Range<u32>) -> Survey {
-    let mut survey = survey::read(include_str!("../demo-data/eight-foot-lathe.toml"))
+    let mut survey = survey::read(include_str!("../../demo-data/eight-foot-lathe.toml"))
         .expect("the demo survey is right");
     survey.bed.length = 3.0;
     survey.machine.bed_height = Some(0.6);

@@ -56,7 +56,7 @@ fn every_broken_survey_is_explained() {
         files.len()
     );
     let mut settings = insta::Settings::clone_current();
-    settings.set_snapshot_path("surveys/broken");
+    settings.set_snapshot_path("../surveys/broken");
     settings.set_prepend_module_to_snapshot(false);
     settings.set_omit_expression(true);
     settings.bind(|| {

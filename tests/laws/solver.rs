@@ -1,6 +1,6 @@
 //! The solver against a published example, against full enumeration, and against its own laws.
 
-#[path = "solver/beam_like.rs"]
+#[path = "../solver/beam_like.rs"]
 mod beam_like;
 
 use beam_like::{BeamLike, Travel};

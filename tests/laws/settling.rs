@@ -1,11 +1,9 @@
 //! What moved by itself: the joint test on made-up beds, and a rehearsed machine whose floor is known.
 
-mod made_up;
-
 use std::fs;
 
-use made_up::pairs::{Pair, Pairing};
-use made_up::places::Places;
+use crate::made_up::pairs::{Pair, Pairing};
+use crate::made_up::places::Places;
 use quarterturn::geometry::{Adjustment, Figure};
 use quarterturn::settle::stretch::{days_between, still_passes};
 use quarterturn::settle::trace::{Quantity, Trace};

@@ -1,10 +1,7 @@
 //! Laws of the adjustment, on made-up beds.
 
-#[path = "made_up/mod.rs"]
-mod made_up;
-
-use made_up::Case;
-use made_up::walk::Walk;
+use crate::made_up::Case;
+use crate::made_up::walk::Walk;
 use proptest::prelude::*;
 use quarterturn::geometry::{Adjustment, BedShape, Observations, ReferenceLine, Suspects};
 use quarterturn::survey::{Entry, Line, Pass};

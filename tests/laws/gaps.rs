@@ -1,12 +1,9 @@
 //! What lies between the readings: a chained survey owes nothing to what beds are thought to be like, and a gap is
 //! a gap.
 
-#[path = "made_up/mod.rs"]
-mod made_up;
-
-use made_up::bed::Bed;
-use made_up::walk::Walk;
-use made_up::{Case, read};
+use crate::made_up::bed::Bed;
+use crate::made_up::walk::Walk;
+use crate::made_up::{Case, read};
 use quarterturn::geometry::belief::USUAL_ROUGHNESS;
 use quarterturn::geometry::local::twist_per_metre;
 use quarterturn::geometry::{

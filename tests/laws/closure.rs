@@ -1,14 +1,11 @@
 //! Loops that close and loops that do not, readings off the scale, and what would settle a verdict.
 
-#[path = "made_up/mod.rs"]
-mod made_up;
-
 use std::collections::BTreeMap;
 
+use crate::made_up::Case;
+use crate::made_up::tally::Share;
+use crate::made_up::walk::Walk;
 use approx::assert_abs_diff_eq;
-use made_up::Case;
-use made_up::tally::Share;
-use made_up::walk::Walk;
 use quarterturn::geometry::{
     Adjustment, BedShape, Closure, Evidence, Forecast, ReferenceLine, Remedy, Slip, Stations,
     Subject, Suspects, Verdict, ZeroError, forecast, settling,
@@ -378,7 +375,7 @@ fn a_forecast_is_what_readings_then_give() {
             .iter()
             .map(|reading| (reading.line, reading.at))
             .collect();
-        case.pass = made_up::read(&case.bed, &case.level, &stations, &mut case.generator);
+        case.pass = crate::made_up::read(&case.bed, &case.level, &stations, &mut case.generator);
         let of_line = |line: Line| {
             let on_it = stations.iter().filter(|(other, _)| *other == line);
             on_it.map(|(_, at)| *at).collect::<Vec<_>>()

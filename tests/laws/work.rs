@@ -5,7 +5,7 @@ use quarterturn::plan;
 use quarterturn::survey::read;
 use quarterturn::work::Work;
 
-const LATHE: &str = include_str!("../demo-data/eight-foot-lathe.toml");
+const LATHE: &str = include_str!("../../demo-data/eight-foot-lathe.toml");
 
 /// However many steps do as well as each other, a card has so many nodes to look at and no more, and what is said beside it
 /// as many again.
