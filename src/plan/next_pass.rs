@@ -280,6 +280,8 @@ impl<'o> Open<'o> {
             left.retain(|spot| !taken.contains(spot));
             order.extend(taken);
         }
+        // Where the bubble was off its scale nobody has seen yet how the bed lies.
+        order.sort_by_key(|&spot| !self.spots.all[spot].missed);
         order
     }
 

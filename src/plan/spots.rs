@@ -6,7 +6,7 @@ use super::objective::surface;
 use crate::geometry::stations::lacking;
 use crate::geometry::{Observations, Stations};
 use crate::response::History;
-use crate::survey::{Level, Line, Pass, Survey};
+use crate::survey::{Entry, Level, Line, Pass, Survey};
 
 /// Places nearer than this are one, m.
 const SAME_PLACE: f64 = 1e-6;
@@ -30,6 +30,8 @@ pub(super) struct Spot {
     pub wrong: RowDVector<f64>,
     /// Whether readings on the scale tell it.
     pub told: bool,
+    /// Whether the bubble was off its scale there in the last pass.
+    pub missed: bool,
 }
 
 /// All places that were read in passes that still count, and those that they [lack](lacking), as one level would be read there.
@@ -73,6 +75,10 @@ impl<'a> Spots<'a> {
                 line,
                 at,
                 told: system.determines(function.transpose().as_view()),
+                missed: last.readings.iter().any(|reading| {
+                    let here = reading.line == line && (reading.at - at).abs() < SAME_PLACE;
+                    here && matches!(reading.entry, Entry::OffScale(_))
+                }),
                 shows: function.dot(&system.unknowns.transpose()) + (&heights * moved)[0],
                 heights,
                 wrong,

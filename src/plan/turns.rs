@@ -101,6 +101,10 @@ fn seen(passes: &Passes, pass: usize) -> Result<TurnPlan, NoPlan> {
         at_rest()
     } else if look_first {
         at_rest()
+    } else if standing == Some(Verdict::Unsure) && judged.off_scale() {
+        // A strip or another level costs a few readings, and may show that nothing need be turned.
+        not_turned(passes, pass, level, &stands, in_doubt, &mut advice);
+        at_rest()
     } else {
         not_recorded(survey, pass, &mut advice);
         let (turned, forced) = choosing::turned(survey, this, level, &stands, &footing);
