@@ -31,9 +31,10 @@ pub(super) fn loads(
     let found = footing.loads(lifts)?;
     if survey.bed.held_down() {
         let after = Footing::unlikely(found.feet.iter().map(|load| load.after.share));
-        if let Some((foot, share)) = after {
-            advice.push(Advice::LoadsUnlikely { foot, share });
-        }
+        // Where turns go on, the bed is not yet as it should lie.
+        let left = lifts.amax() == 0.0 && !advice.contains(&Advice::Done);
+        let unlikely = after.filter(|_| left);
+        advice.extend(unlikely.map(|(foot, share)| Advice::LoadsUnlikely { foot, share }));
         let before = Footing::unlikely(found.feet.iter().map(|load| load.before.share));
         if after.or(before).is_some() {
             return None;

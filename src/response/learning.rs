@@ -194,7 +194,10 @@ impl<'a> Learning<'a> {
 
     /// The record whose turn far more likely went the other way than as it is written, as round and foot.
     fn contradicted(&mut self) -> Result<Option<(usize, usize)>, NoHistory> {
-        if self.bearing.is_some() || self.rounds.lifts.is_empty() {
+        let mut read = self.rounds.blocks.iter();
+        let on_scale = read.all(|block| block.observations.iter().all(is_number));
+        // What a bed was out by at least may be far from what it was out by: no record is accused by that.
+        if self.bearing.is_some() || self.rounds.lifts.is_empty() || !on_scale {
             return Ok(None);
         }
         let kept = std::mem::replace(&mut self.model_share, MODEL_SHARES[0]);
