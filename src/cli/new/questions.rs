@@ -109,7 +109,8 @@ const QUESTIONS: [Question; 21] = [
     },
     Question {
         prompt: "Held down, yes or no",
-        how: "Yes if anchors can pull a foot down; no if the bed only rests on its feet. Enter if not known.",
+        how: "Yes if anchors can pull a foot down, or will: write anchors = \"slack\" into its passes until they do. No if the bed \
+              only rests on its feet. Enter if not known.",
         enter: Enter::LeftOut,
         option: "--held-down",
         answer: |answers| &mut answers.held_down,
