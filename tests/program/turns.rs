@@ -2,7 +2,7 @@
 
 use insta::assert_snapshot;
 
-use crate::machine::ONE_FOOT_HANGS;
+use crate::machine::{Machine, ONE_FOOT_HANGS};
 use crate::program::Program;
 
 #[test]
@@ -19,6 +19,20 @@ fn a_lathe_on_a_phone() {
 #[test]
 fn a_lathe_as_json() {
     assert_snapshot!(Program::with("turns demo-data/eight-foot-lathe.toml --json").prints());
+}
+
+/// Nobody nips a nut to a torque while the anchors are slack.
+#[test]
+fn nuts_are_left_loose_until_every_foot_bears() {
+    let lathe = include_str!("../../demo-data/eight-foot-lathe.toml");
+    let first = lathe.split("\n[pass.turned]").next().expect("a first pass");
+    let slack = Machine::with(&format!("{first}\nanchors = \"slack\"\n"));
+    let printed = slack.run("turns bed.toml").printed.replace('\n', " ");
+    assert!(
+        printed.contains("leave every nut on and loose until all feet bear"),
+        "{printed}"
+    );
+    assert!(!printed.contains("same torque"), "{printed}");
 }
 
 #[test]

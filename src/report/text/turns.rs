@@ -122,7 +122,7 @@ pub(in crate::report) fn how_to_turn(survey: &Survey, rests: bool) -> String {
     } else {
         ""
     };
-    let nuts = nuts(survey);
+    let nuts = nuts(survey, rests);
     format!(
         "Clockwise and anticlockwise are as seen from above.{nuts} The count brings a foot close; where there is \
          something to watch, the level says when to stop. If the bubble calls you back, go no further than \
@@ -132,13 +132,15 @@ pub(in crate::report) fn how_to_turn(survey: &Survey, rests: bool) -> String {
 }
 
 /// What to do with nuts: those that hold down, and those that lock a screw.
-fn nuts(survey: &Survey) -> String {
+fn nuts(survey: &Survey, rests: bool) -> String {
     const HELD: &str = "every reading is one with all nuts tight, the first one too. Ease the nut of the foot you turn and \
                         no other, turn two thirds of the count, nip it to the same torque, wait a minute, read, and so on \
                         with what is left.";
     let any = |of: fn(&Foot) -> Option<bool>, is| survey.feet.iter().any(|foot| of(foot) == is);
     let mut words = String::new();
-    if any(|foot| foot.hold_down, Some(true)) {
+    if rests && any(|foot| foot.hold_down, Some(true)) {
+        words += " The anchors are slack: leave every nut on and loose until all feet bear.";
+    } else if any(|foot| foot.hold_down, Some(true)) {
         words += " Where a nut holds a foot down, ";
         words += HELD;
     } else if any(|foot| foot.hold_down, None) {
