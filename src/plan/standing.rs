@@ -82,9 +82,7 @@ impl<'p> Standing<'p> {
             verdict,
         })
     }
-}
 
-impl Standing<'_> {
     /// What to say of a bed whose limits are all kept.
     pub fn kept(&self) -> Advice {
         if self.proven && self.unread.is_empty() {

@@ -102,13 +102,9 @@ pub(super) fn on_scale(
             }
         }
     }
-    let few = |off: &[f64]| {
-        let of = off.iter().zip(taken);
-        of.into_iter()
-            .all(|(off, taken)| *off <= MANY_OFF_SCALE * taken)
-    };
-    let on = off
-        .row_iter()
-        .filter(|off| few(&off.iter().copied().collect::<Vec<_>>()));
+    let on = off.row_iter().filter(|off| {
+        let mut lines = off.iter().zip(taken);
+        lines.all(|(off, taken)| *off <= MANY_OFF_SCALE * taken)
+    });
     on.count() as f64 / DRAWS as f64
 }

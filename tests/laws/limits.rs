@@ -4,7 +4,7 @@ use approx::assert_abs_diff_eq;
 use quarterturn::geometry::{
     Adjustment, BedShape, Judgement, Particulars, ReferenceLine, Remedy, Subject, Verdict, settling,
 };
-use quarterturn::plan::{Advice, CardLine, plan};
+use quarterturn::plan::{Advice, plan};
 use quarterturn::report::draw::profiles::Seen;
 use quarterturn::survey::{self, LengthUnit, LocalLimit, Side, Survey};
 
@@ -338,8 +338,8 @@ fn a_way_that_is_barely_convex_is_proven_by_more_passes() {
 }
 
 /// A cross reading off the scale that the others do not reach: the bed is at least so far out there and may be
-/// any further, so its limits are not proven kept: the bubble is brought back onto the scale by a strip or by tipping the bed, or the bed is read
-/// with the coarser level.
+/// any further, so its limits are not proven kept: nothing is turned, and the bubble is
+/// brought back onto the scale by a strip or the coarser level.
 /// Read as a number, or left out, it would have been inside.
 #[test]
 fn nothing_is_proven_by_a_reading_off_the_scale() {
@@ -367,19 +367,33 @@ fn nothing_is_proven_by_a_reading_off_the_scale() {
         let card = plan(&survey, 0).unwrap();
         let inside = verdict == Verdict::Inside;
         assert_eq!(card.advice.contains(&Advice::Done), inside);
-        let tipped = |line: &CardLine| match survey.feet[line.foot].side {
-            Side::Front => line.lift <= 0.0,
-            Side::Rear => line.lift >= 0.0,
-        };
-        let moved = card.lines.iter().filter(|line| line.lift != 0.0).count();
-        assert!(card.lines.iter().all(tipped));
         let another_look = |advice: &Advice| {
             matches!(
                 advice,
                 Advice::CoarserLevel { .. } | Advice::PackLevel { .. }
             )
         };
-        let brought_back = moved > 3 || card.advice.iter().any(another_look);
-        assert_eq!(brought_back, !inside, "{:?} {:?}", card.advice, card.lines);
+        assert!(
+            card.lines.iter().all(|line| line.lift == 0.0),
+            "{third}, {last}"
+        );
+        assert_eq!(
+            card.advice.iter().any(another_look),
+            !inside,
+            "{:?}",
+            card.advice
+        );
+        // What nobody has seen is read.
+        let across = card
+            .next_pass
+            .map_or_else(Vec::new, |next| next.stations.cross);
+        for (entry, at) in [(third, 1.15), (last, 2.65)] {
+            if entry == ">10F" {
+                assert!(
+                    across.iter().any(|place| (place - at).abs() < 1e-9),
+                    "{across:?}"
+                );
+            }
+        }
     }
 }
