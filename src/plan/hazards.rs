@@ -35,6 +35,8 @@ pub enum Hazard {
     StandsOnFeet,
     /// An anchor that is not the right one pulls out.
     WrongAnchor,
+    /// Nobody wrote whether anchors hold it: what would hurt if they do.
+    PerhapsAnchored,
 }
 
 impl Hazard {
@@ -53,7 +55,8 @@ impl Hazard {
             .bed_height
             .is_some_and(|height| height > TALL * across);
         let has_chuck = machine.chuck_at.is_some() || machine.centre_height.is_some();
-        let anchors = survey.bed.held_down();
+        let is_told = survey.bed.held_down.is_some();
+        let anchors = survey.bed.held_down == Some(true);
         let kinds = |kind| survey.feet.iter().any(|foot| foot.kind == Some(kind));
         let are_slack = survey
             .passes
@@ -73,6 +76,7 @@ impl Hazard {
             (Self::AllAnchorsSlack, anchors && !are_slack),
             (Self::StandsOnFeet, anchors && are_slack),
             (Self::WrongAnchor, anchors),
+            (Self::PerhapsAnchored, !is_told),
         ]
         .into_iter()
         .filter_map(|(hazard, applies)| applies.then_some(hazard))

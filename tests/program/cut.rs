@@ -102,14 +102,26 @@ fn a_taper_inside_its_class_is_left() {
 /// Two cuts, and a faced disc: the headstock points to the rear by 0.010 mm over 240 mm, so a disc of 240 mm faced from
 /// the front stands out by half of that (geometry, the axis turned by 0.0417 mm/m).
 #[test]
-fn a_headstock_is_slewed_when_two_cuts_and_a_face_agree() {
+fn a_headstock_is_slewed_only_when_two_cuts_and_a_face_agree() {
     let away = bar([0.0, 0.005, 0.010, 0.015, 0.020]);
     let agreeing = level_lathe(&format!(
         "{away}[[face]]\nhollow = -0.005\ndiameter = 240\n{away}"
     ));
     assert!(
-        agreeing.contains("cut 1, face 1 says the same"),
+        agreeing.contains("cut 1, face 1 say the same"),
         "{agreeing}"
+    );
+    let undemonstrated = level_lathe(&format!("{away}{away}"));
+    assert!(
+        undemonstrated.contains("Next face a disc. Where all agree, slew"),
+        "{undemonstrated}"
+    );
+    let one = level_lathe(&format!(
+        "[[face]]\nhollow = -0.005\ndiameter = 240\n{away}"
+    ));
+    assert!(
+        one.contains("Next cut a second bar. Where all agree, slew"),
+        "{one}"
     );
     let hollow = level_lathe(&format!(
         "{away}[[face]]\nhollow = 0.005\ndiameter = 240\n{away}"

@@ -254,6 +254,12 @@ fn anchors_are_spoken_of_where_there_are_some() {
         ),
         "{unknown}"
     );
+    assert!(
+        unknown.contains("- If anchors hold it down: never slacken all at once"),
+        "{unknown}"
+    );
+    assert!(!unknown.contains("- Never slacken"), "{unknown}");
+    assert!(!unknown.contains("- Anchor type"), "{unknown}");
 }
 
 /// A lock nut moves the screw as it is tightened (common practice, no source).

@@ -27,6 +27,10 @@ pub(in crate::report) fn caution(hazard: Hazard) -> &'static str {
         Hazard::WrongAnchor => {
             "Anchor type, torque, edge distance: maker, local code, licensed engineer."
         }
+        Hazard::PerhapsAnchored => {
+            "If anchors hold it down: never slacken all at once; what they are and bear is for their maker, local \
+             code, a licensed engineer."
+        }
     }
 }
 

@@ -193,7 +193,12 @@ fn slewing(report: &CutReport, to_rear: Figure) -> Prose {
             .collect::<Vec<_>>()
             .join(", ")
     };
-    let is_second = |told: &&Testimony| matches!(told.witness, Witness::Cut(_));
+    let has_second = agree
+        .iter()
+        .any(|told| matches!(told.witness, Witness::Cut(_)));
+    let has_disc = agree
+        .iter()
+        .any(|told| matches!(told.witness, Witness::Face(_)));
     let rule = "slew the headstock only where its maker provides for it and the work needs it";
     if !differ.is_empty() {
         return Prose::new().strong("slew nothing").plain(format!(
@@ -201,14 +206,19 @@ fn slewing(report: &CutReport, to_rear: Figure) -> Prose {
             names(&differ)
         ));
     }
-    if !agree.iter().any(is_second) {
-        return Prose::new()
-            .strong("cut a second bar and face a disc")
-            .plain(format!(". Where they agree, {rule}."));
-    }
+    let missing = match (has_second, has_disc) {
+        (true, true) => {
+            return Prose::new()
+                .strong(rule)
+                .plain(format!("; {} say the same.", names(&agree)));
+        }
+        (false, false) => "cut a second bar and face a disc",
+        (false, true) => "cut a second bar",
+        (true, false) => "face a disc",
+    };
     Prose::new()
-        .strong(rule)
-        .plain(format!("; {} says the same.", names(&agree)))
+        .strong(missing)
+        .plain(format!(". Where all agree, {rule}."))
 }
 
 /// How to cut so that the bar tells of the machine; common practice, no source.

@@ -51,7 +51,11 @@ pub fn tell(report: &SettleReport, telling: &Telling) -> String {
         page.paragraph(&note);
     }
     page.heading("Bear in mind");
-    let anchors = (report.survey.bed.held_down != Some(false)).then_some(TORQUE);
+    let anchors = match report.survey.bed.held_down {
+        Some(true) => Some(TORQUE),
+        None => Some(PERHAPS_TORQUE),
+        Some(false) => None,
+    };
     for words in anchors.into_iter().chain(SETTLES) {
         page.hanging("- ", &words.into());
     }
@@ -60,6 +64,10 @@ pub fn tell(report: &SettleReport, telling: &Telling) -> String {
 
 /// Before readings that are compared; common practice, no source.
 const TORQUE: &str = "Torque the anchors again before you read, and note it.";
+
+/// The same where nobody wrote whether there are anchors.
+const PERHAPS_TORQUE: &str =
+    "If anchors hold it down, torque them again before you read, and note it.";
 
 /// What makes a bed settle; common practice, no source.
 const SETTLES: [&str; 3] = [
