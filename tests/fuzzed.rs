@@ -202,7 +202,7 @@ fn changes_to_a_file() {
             ),
             edit::set_note(&text, pass, &words),
             edit::set_turned(&text, pass, &[("F1", 1.5), (&words, -1.0)]),
-            edit::set_hanging(&text, pass, &["F1"]),
+            edit::set_felt(&text, pass, "hanging", &["F1"]),
         ] {
             let (Some(before), Ok(after)) = (&before, result) else {
                 continue;

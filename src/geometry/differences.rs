@@ -110,7 +110,7 @@ impl Joint {
             rows.push(row / observation.deviation);
             targets.push(observation.unpacked() / observation.deviation);
         }
-        let design = DMatrix::from_rows(&rows);
+        let design = DMatrix::from_fn(rows.len(), columns, |row, column| rows[row][column]);
         let free: Vec<RowDVector<f64>> = free_slopes(&seen.with_half_base())
             .into_iter()
             .map(|i| shown[i].clone())

@@ -19,14 +19,27 @@ impl Held {
     /// The noise terms whose size is left free are those that the free slopes (functions of the surface's
     /// unknowns) see once the polynomials have taken their share; the prior holds the rest.
     pub fn beside(free: &[RowDVector<f64>], layout: &Layout) -> Self {
+        Self::beside_all(free, &DMatrix::zeros(free.len(), 0), layout)
+    }
+
+    /// The same of slopes of several passes, each seen with a zero error of its own: `zeros` has a column for each of these errors.
+    /// By how much all slopes of one pass lie off those of another at other places is seen by nobody, so that is held as well:
+    /// the bed is as smooth from the places of one to those of the other as anywhere.
+    pub fn beside_all(free: &[RowDVector<f64>], zeros: &DMatrix<f64>, layout: &Layout) -> Self {
         let (polynomials, noise) = (Layout::polynomials(), layout.noise_terms());
         let mut seen = DMatrix::zeros(free.len(), polynomials + noise);
+        let mut shared = zeros.clone().insert_columns(0, polynomials, 0.0);
         for (k, row) in free.iter().enumerate() {
             // Near the headstock end the noise terms are tiny, and no less real: every row counts alike.
             let norm = row.columns(polynomials, noise).norm();
-            seen.set_row(k, &if norm > 0.0 { row / norm } else { row.clone() });
+            let norm = if norm > 0.0 { norm } else { 1.0 };
+            seen.set_row(k, &(row / norm));
+            let mut row = shared.row_mut(k);
+            row /= norm;
         }
-        let trend = Complement::new(&seen.columns(0, polynomials).into_owned());
+        let of_bed = seen.columns(0, polynomials);
+        shared.columns_mut(0, polynomials).copy_from(&of_bed);
+        let trend = Complement::new(&shared);
         let left = trend.of(seen.columns(polynomials, noise).into_owned());
         let projector =
             Complement::of_remainders(left.transpose()).of(DMatrix::identity(noise, noise));

@@ -52,6 +52,29 @@ pub fn readings(stations: &Stations) -> Vec<Reading> {
         .collect()
 }
 
+/// Places along a line in the order in which they are read: each once on the way along the bed, those that are there twice again on
+/// the way back.
+///
+/// ```
+/// let mut at = vec![0.5, 0.1, 0.5, 0.9, 0.1];
+/// quarterturn::geometry::stations::forth_and_back(&mut at);
+/// assert_eq!(at, [0.1, 0.5, 0.9, 0.5, 0.1]);
+/// ```
+pub fn forth_and_back(at: &mut Vec<f64>) {
+    at.sort_by(f64::total_cmp);
+    let mut forth: Vec<f64> = Vec::new();
+    let mut back = Vec::new();
+    for &place in at.iter() {
+        if forth.last() == Some(&place) {
+            back.push(place);
+        } else {
+            forth.push(place);
+        }
+    }
+    forth.extend(back.into_iter().rev());
+    *at = forth;
+}
+
 /// So many of these places, the first and the last among them, spread alike from either end; one more where an odd number of an
 /// even one has no middle.
 pub fn thinned(places: &[f64], count: usize) -> Vec<f64> {
@@ -99,8 +122,8 @@ pub fn by_the_feet(survey: &Survey, level: &Level) -> Stations {
     }
 }
 
-/// Places along the ways that a gap between two feet lacks where these passes read it at fewer than so many that what the bed does in
-/// it cannot hide: a foot that stands wrong bends the bed from its neighbours to itself and back (a wave is known by two
+/// Places that these passes lack: across over feet that they say nothing of, and along the ways in every gap between two feet that
+/// they read at fewer places than so many that what the bed does in it cannot hide: a foot that stands wrong bends the bed from its neighbours to itself and back (a wave is known by two
 /// places in its length; Shannon 1949, from memory), and a limit on the crown is kept between them too.
 pub fn lacking(survey: &Survey, level: &Level, passes: &[Pass]) -> Stations {
     let over = over_the_feet(survey);
@@ -129,10 +152,31 @@ pub fn lacking(survey: &Survey, level: &Level, passes: &[Pass]) -> Stations {
         places
     };
     Stations {
-        cross: Vec::new(),
+        cross: lacking_across(&over, passes),
         front: of(Line::Front),
         rear: of(Line::Rear),
     }
+}
+
+/// Feet over which nothing was read across, nor anywhere between the two feet beside them: nothing else tells what they do to the
+/// twist.
+fn lacking_across(over: &[f64], passes: &[Pass]) -> Vec<f64> {
+    let readings = || passes.iter().flat_map(|pass| &pass.readings);
+    let across = readings().filter(|reading| reading.line == Line::Cross);
+    let read: Vec<f64> = across.map(|reading| reading.at).collect();
+    let beside = |k: usize| over.get(k).copied();
+    let lacks = |k: usize| {
+        let from = k
+            .checked_sub(1)
+            .and_then(beside)
+            .unwrap_or(f64::NEG_INFINITY);
+        let to = beside(k + 1).unwrap_or(f64::INFINITY);
+        !read.iter().any(|&at| from < at && at < to)
+    };
+    (0..over.len())
+        .filter(|&k| lacks(k))
+        .map(|k| over[k])
+        .collect()
 }
 
 /// Where the middle of a level comes nearest to a place along the free ways.

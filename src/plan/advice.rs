@@ -173,6 +173,11 @@ pub enum Advice {
         /// Middle of the level laid across, m from the headstock end.
         at: f64,
     },
+    /// Whether this foot carries or is loose fits these readings either way: a hand is to tell before anything is turned.
+    Feel {
+        /// Index into the survey's feet.
+        foot: usize,
+    },
     /// Two feet of one diagonal carry the bed, those of the other hang.
     Diagonal {
         /// Those that carry, as indices into the survey's feet.

@@ -16,7 +16,8 @@ use nalgebra::{DMatrix, DVector, RowDVector};
 use super::card::Prediction;
 use super::departures::Kind;
 use super::objective::Objective;
-use super::prediction::meant_beside_crowns;
+use super::prediction::{meant_beside_crowns, seen};
+use crate::geometry::Verdict;
 use crate::geometry::draws::standard_normal;
 use crate::geometry::figure::COVERAGE_95;
 use crate::response::History;
@@ -59,7 +60,8 @@ impl<'o> PassAhead<'o> {
     /// With the readings of the last pass.
     pub fn like_the_last(survey: &'o Survey, history: &History, objective: &'o Objective) -> Self {
         let deviation = history.reading_deviation();
-        let (mut rows, mut zeros) = (Vec::new(), Vec::new());
+        let (mut rows, mut zeros): (Vec<RowDVector<f64>>, Vec<RowDVector<f64>>) =
+            Default::default();
         for reading in history.last_readings() {
             let Some((_, heights)) = history.shown(reading.line, reading.at) else {
                 continue;
@@ -76,8 +78,8 @@ impl<'o> PassAhead<'o> {
         Self {
             survey,
             objective,
-            readings: DMatrix::from_rows(&rows),
-            zeros: DMatrix::from_rows(&zeros),
+            readings: DMatrix::from_fn(rows.len(), 2 * history.places().len(), |i, j| rows[i][j]),
+            zeros: DMatrix::from_fn(zeros.len(), 2, |i, j| zeros[i][j]),
         }
     }
 
@@ -131,6 +133,17 @@ impl<'o> PassAhead<'o> {
             .iter()
             .filter(|(bed, figures)| self.keeps(&spare, bed, figures));
         proven.count() as f64 / DRAWS as f64
+    }
+
+    /// Whether these departures would be called inside as soon as the pass shows them as they are: the figures over all places
+    /// together, with what the pass leaves open, as any verdict is.
+    pub fn settles(&self, departures: &DVector<f64>, recorded: &DMatrix<f64>) -> bool {
+        let read = &self.readings * recorded;
+        let wrong = &self.objective.heights * recorded;
+        self.open(&read, &wrong).is_some_and(|open| {
+            let shown = seen(self.objective, departures, &open, self.survey);
+            shown.verdict(&self.survey.limits) == Some(Verdict::Inside)
+        })
     }
 
     /// Root of what the pass leaves open of the departures, which are `wrong` before it: `W (I + Bᵀ (Z Zᵀ + I)⁻¹ B)⁻¹ Wᵀ`

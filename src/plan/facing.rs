@@ -11,6 +11,7 @@ use nalgebra::DVector;
 
 use super::advice::Advice;
 use super::card::{Action, CardLine, TurnPlan};
+use crate::geometry::stations::forth_and_back;
 use crate::geometry::{Convexity, LocalWay, Stations};
 use crate::survey::{Entry, Line, Packing, Pass, Reading, Side, Survey};
 
@@ -168,7 +169,7 @@ impl Facing {
                 for at in line.iter_mut() {
                     *at = self.station(*at);
                 }
-                line.sort_by(f64::total_cmp);
+                forth_and_back(line);
             }
         }
         for advice in &mut plan.advice {
@@ -222,6 +223,7 @@ impl Facing {
             | Advice::StepTooLong { foot, .. }
             | Advice::OutOfTravel { foot }
             | Advice::Answers { foot, .. }
+            | Advice::Feel { foot }
             | Advice::Backwards { foot }
             | Advice::Still { foot }
             | Advice::NearlyHanging { foot } => *foot = self.feet[*foot],

@@ -256,7 +256,7 @@ impl Weighed {
         let share = DVector::from_column_slice(&answer.effectiveness);
         let stand = match bearing {
             Some(bearing) => {
-                let beside = DVector::from_column_slice(&bearing.forces) - &level;
+                let beside = DVector::from_column_slice(&bearing.expected) - &level;
                 LeastSquares::new(stiffness.clone(), beside)
                     .solve()
                     .unknowns

@@ -1,13 +1,18 @@
 //! What to read next: with which level, where, and what to lay under it.
 //!
-//! A person pays in minutes. A pass costs its readings; where it does not prove the limits kept, another round comes after
-//! it, and that one does only where the pass told well enough what to turn. So with `p` the chance that the pass proves, and
-//! `q` the chance that the one after the turns that follow it could, what is still to be paid is
+//! A person pays in minutes. A pass costs its readings; where it does not prove the limits kept, with chance `1 − p`, there are turns
+//! and another pass after it, and that one proves with a chance `q` that hangs on how well both together tell how the bed lies:
+//! what was not read in the first is to be read in the second. So what is still to be paid is
 //!
-//! `pass + (1 − p) (round + (1 − q) 2 round)`.
+//! `pass + (1 − p) (walk + next pass + (1 − q) 2 round)`,
+//!
+//! with a next pass of as many readings as cost least.
 //!
 //! The finest level is taken unless it is likely to be off its scale: to try it in vain costs two changes of the level, a pass
 //! with a coarser one costs the pass that has to come after it.
+//!
+//! A slip in any reading has to show. Where neither the others nor what was known before tell it well enough, as after large turns, it
+//! is read again on the way back: that costs less than reading all the bed, and a wrong letter is seldom written twice.
 //!
 //! Readings are added one by one, each time the one that leaves least undecided, by rank-one updates of what is
 //! open (a Kalman filter with one reading at a time), and the number of them is the one that costs least.
@@ -45,6 +50,12 @@ const MOST_WEIGHED: usize = 60;
 
 /// Of more places than this not all are looked at when readings are weighed.
 const MANY: usize = 120;
+
+/// A pass is to decide where it more likely does than not.
+const LIKELY: f64 = 0.5;
+
+/// One in so many of the places is read in the passes that are thought of after the next.
+const PARTS: [usize; 3] = [1, 2, 4];
 
 /// Candidates that leave the same within this share are taken together, so that a bed and its mirror image are read alike.
 const SAME: f64 = 1e-6;
@@ -143,31 +154,40 @@ impl Way {
         } else {
             0.0
         };
-        let round = minutes::FOOT * survey.feet.len() as f64 + minutes::pass(order.len() / 3);
-        let mut best: Option<(f64, usize)> = None;
-        for count in sizes(order.len()).filter(|count| !whole || *count == order.len()) {
-            let chosen = &order[..count];
-            if count < order.len() && !open.slips_show(chosen) {
+        let walk = minutes::FOOT * survey.feet.len() as f64;
+        let mut best: Option<(f64, Vec<usize>)> = None;
+        // What nobody has seen yet is not foretold either.
+        let unseen = order.iter().filter(|&&spot| spots.all[spot].unseen());
+        let least = if whole { order.len() } else { unseen.count() };
+        for count in sizes(order.len()).filter(|count| *count >= least) {
+            let mut chosen = order[..count].to_vec();
+            if count < order.len() {
+                chosen.extend(open.read_twice(&chosen));
+            }
+            let mut missed = 1.0 - open.proves(&chosen);
+            if missed < LIKELY && !open.settles(&chosen) {
+                missed = 1.0;
+            }
+            if count < chosen.len() && missed > LIKELY {
+                // Before more is turned all of the bed has to be seen.
                 continue;
             }
-            let missed = 1.0 - open.proves(chosen);
-            let steered = open.steers(chosen);
-            let minutes = minutes::pass(count) + missed * (round + (1.0 - steered) * 2.0 * round);
-            if best.is_none_or(|(least, _)| minutes < least) {
-                best = Some((minutes, count));
+            let then = open.minutes_then(&chosen, &order, walk);
+            let minutes = minutes::pass(chosen.len()) + missed * then;
+            if best.as_ref().is_none_or(|(least, _)| minutes < *least) {
+                best = Some((minutes, chosen));
             }
         }
-        let (minutes, count) = best?;
-        let chosen = &order[..count];
-        let packing = packing(survey, spots, chosen);
+        let (minutes, chosen) = best?;
+        let packing = packing(survey, spots, &chosen);
         Some(Self {
             level: spots.level.name.clone(),
             division: spots.level.division,
-            stations: spots.stations(chosen),
+            stations: spots.stations(&chosen),
             packing,
-            pass: minutes::pass(count) + change,
+            pass: minutes::pass(chosen.len()) + change,
             until_proven: minutes + change,
-            on_scale: on_scale(survey, spots, chosen, packing),
+            on_scale: on_scale(survey, spots, &chosen, packing),
         })
     }
 }
@@ -281,7 +301,7 @@ impl<'o> Open<'o> {
             order.extend(taken);
         }
         // Where the bubble was off its scale nobody has seen yet how the bed lies.
-        order.sort_by_key(|&spot| !self.spots.all[spot].missed);
+        order.sort_by_key(|&spot| !self.spots.all[spot].unseen());
         order
     }
 
@@ -310,25 +330,50 @@ impl<'o> Open<'o> {
 
     /// Chance that these readings prove every limit kept.
     fn proves(&self, chosen: &[usize]) -> f64 {
-        let (readings, zeros) = self.spots.readings(chosen);
-        PassAhead::of(self.survey, self.objective, readings, zeros).proves(
-            &self.left,
-            self.worked.card.error(),
-            self.error,
-        )
+        let error = self.worked.card.error();
+        self.ahead(chosen).proves(&self.left, error, self.error)
     }
 
-    /// Chance that turns after these readings leave every departure within its limits, the least likely of each.
-    fn steers(&self, chosen: &[usize]) -> f64 {
+    /// Whether they do where the bed lies as it is meant to.
+    fn settles(&self, chosen: &[usize]) -> bool {
+        self.ahead(chosen).settles(&self.left, self.error)
+    }
+
+    fn ahead(&self, chosen: &[usize]) -> PassAhead<'_> {
+        let (readings, zeros) = self.spots.readings(chosen);
+        PassAhead::of(self.survey, self.objective, readings, zeros)
+    }
+
+    /// What is still to be paid, minutes, where these readings do not prove the limits kept: a walk, and the pass after it that is
+    /// likely to cost least, and as many rounds more as it takes to bring what is open down to the limits.
+    fn minutes_then(&self, chosen: &[usize], order: &[usize], walk: f64) -> f64 {
         let open = self.left_open(chosen);
-        (0..open.len())
+        let before = DVector::from_fn(open.len(), |i, _| {
+            let mended = minutes::SHRINK * minutes::SHRINK * self.departures.row(i).norm_squared();
+            open[i] + mended + self.turned[i]
+        });
+        let room = |i: usize| Some((self.limits[i]?[1] - self.limits[i]?[0]) / 2.0);
+        let rounds = (0..open.len())
             .filter_map(|i| {
-                let [lowest, highest] = self.limits[i]?;
-                let room = (highest - lowest) / 2.0;
-                let missed = open[i] + self.turned[i];
-                Some(kept(0.0, missed, 0.0, [-room, room]))
+                Some(minutes::rounds_down_from(
+                    COVERAGE_95 * before[i].sqrt() / room(i)?,
+                ))
             })
-            .fold(1.0, f64::min)
+            .fold(0.0, f64::max);
+        let passes = PARTS.map(|part| {
+            let count = order.len().div_ceil(part);
+            let both = [chosen, &order[..count]].concat();
+            let then = self.left_open(&both);
+            let proves = (0..then.len())
+                .filter_map(|i| {
+                    let room = room(i)?;
+                    Some(kept(0.0, before[i], then[i].min(before[i]), [-room, room]))
+                })
+                .fold(1.0, f64::min);
+            let pass = minutes::pass(count);
+            pass + (1.0 - proves) * (1.0 + rounds) * (walk + pass)
+        });
+        walk + passes.into_iter().fold(f64::INFINITY, f64::min)
     }
 
     /// Variance of each departure after these readings.
@@ -346,21 +391,23 @@ impl<'o> Open<'o> {
         })
     }
 
-    /// Whether a slip in any of these readings shows beside the others and what was known before, or as well as it would in a
-    /// pass of all of them.
-    fn slips_show(&self, chosen: &[usize]) -> bool {
+    /// Those of these readings in which a slip would not show beside the others and what was known before: they are taken again on
+    /// the way back.
+    fn read_twice(&self, chosen: &[usize]) -> Vec<usize> {
         let slip = SLIP * self.spots.level.division / self.spots.deviation;
         let most = (slip / SHOWS).powi(2);
         let readings = self.readings.select_rows(chosen);
         let count = chosen.len();
         let spread = &readings * readings.transpose() + DMatrix::identity(count, count);
-        spread.cholesky().is_some_and(|spread| {
-            spread
-                .inverse()
-                .diagonal()
-                .iter()
-                .all(|told| told.recip() <= most)
-        })
+        let Some(spread) = spread.cholesky() else {
+            return chosen.to_vec();
+        };
+        let told = spread.inverse().diagonal();
+        let hides = chosen
+            .iter()
+            .zip(&told)
+            .filter(|(_, told)| told.recip() > most);
+        hides.map(|(spot, _)| *spot).collect()
     }
 }
 

@@ -3,7 +3,7 @@
 use nalgebra::{DMatrix, DVector, RowDVector};
 
 use super::objective::surface;
-use crate::geometry::stations::lacking;
+use crate::geometry::stations::{forth_and_back, lacking};
 use crate::geometry::{Observations, Stations};
 use crate::response::History;
 use crate::survey::{Entry, Level, Line, Pass, Survey};
@@ -40,6 +40,13 @@ pub(super) struct Spots<'a> {
     pub all: Vec<Spot>,
     /// Deviation of one reading, m/m.
     pub deviation: f64,
+}
+
+impl Spot {
+    /// Whether nobody has seen how the bed lies there.
+    pub fn unseen(&self) -> bool {
+        self.missed || !self.told
+    }
 }
 
 impl<'a> Spots<'a> {
@@ -113,7 +120,7 @@ impl<'a> Spots<'a> {
         (readings, zeros)
     }
 
-    /// Some of them line by line, in order along the bed.
+    /// Some of them line by line, in order along the bed; those that are named twice come again on the way back.
     pub fn stations(&self, chosen: &[usize]) -> Stations {
         let of = |line: Line| {
             let spots = chosen.iter().map(|&i| &self.all[i]);
@@ -121,7 +128,7 @@ impl<'a> Spots<'a> {
                 .filter(|spot| spot.line == line)
                 .map(|spot| spot.at)
                 .collect();
-            at.sort_by(f64::total_cmp);
+            forth_and_back(&mut at);
             at
         };
         Stations {
@@ -138,6 +145,7 @@ fn places(survey: &Survey, level: &Level, passes: &[Pass]) -> Vec<(Line, f64)> {
     let readings = passes.iter().flat_map(|pass| &pass.readings);
     let mut places: Vec<(Line, f64)> = readings.map(|reading| (reading.line, reading.at)).collect();
     let more = lacking(survey, level, passes);
+    places.extend(more.cross.iter().map(|at| (Line::Cross, *at)));
     places.extend(more.front.iter().map(|at| (Line::Front, *at)));
     places.extend(more.rear.iter().map(|at| (Line::Rear, *at)));
     places.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));

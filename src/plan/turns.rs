@@ -180,6 +180,10 @@ fn as_found(passes: &Passes, pass: usize, stands: &Standing, advice: &mut Vec<Ad
             feet: stands.unread.clone(),
         });
     }
+    let bearing = stands.history.bearing();
+    let bearing = bearing.filter(|_| stands.verdict != Some(Verdict::Inside));
+    let doubtful = bearing.and_then(|bearing| bearing.doubtful);
+    advice.extend(doubtful.map(|foot| Advice::Feel { foot }));
     advice.extend(pulled_down(passes, pass));
     let moved = stands.history.moved_by_itself();
     advice.extend(moved.map(|pass| Advice::Moved { pass }));

@@ -84,6 +84,7 @@ impl VirtualBed {
             level: level.name.clone(),
             readings,
             hanging: self.stance.hanging().collect(),
+            felt: false,
             barely: vec![],
             note: None,
             conditions: Conditions {

@@ -74,6 +74,7 @@ mod tests {
                 reading(Line::Front, 0.2, Entry::Read(vec![0.0])),
             ],
             hanging: vec![],
+            felt: false,
             barely: vec![],
             note: None,
             conditions: Conditions::default(),

@@ -23,6 +23,7 @@ use super::model::BedModel;
 use super::reach::Reaches;
 use super::rounds::{Block, Rounds};
 use crate::solver::relax;
+use crate::survey::Pass;
 
 /// Passes at most that are asked, the last one counted: older ones say little more of the stiffness.
 const MOST_PASSES: usize = 3;
@@ -34,6 +35,12 @@ const SPREADS: [f64; 3] = [1.0, 1.3, 1.0];
 /// No stiffness is taken as known better than this, as the deviation of its logarithm: the beam is only a beam.
 const LEAST_DEVIATION: f64 = 0.1;
 
+/// What fits the readings worse than another by less than this many squares fits them as well: one number, at 95 % (chi-squared).
+const FITS_AS_WELL: f64 = 3.84;
+
+/// A foot that a hand is laid on carries at least this share of the mean load if it carries: less is barely felt (no source).
+const FELT: f64 = 0.25;
+
 /// Steps by which the logarithms of the stiffnesses are looked for, first and last.
 const STEPS: [f64; 2] = [0.8, 0.1];
 
@@ -42,8 +49,12 @@ const STEPS: [f64; 2] = [0.8, 0.1];
 pub struct Bearing {
     /// The bed with the stiffnesses found.
     pub model: BedModel,
-    /// Load of each foot now, N.
+    /// Load of each foot now, N, as fits best.
     pub forces: Vec<f64>,
+    /// The mean of all loads that fit as well, each as likely as it is, N: turns planned from here suit all of them.
+    pub expected: Vec<f64>,
+    /// The foot of which the readings tell least whether it carries or is loose, where they fit with both and no hand has felt it.
+    pub doubtful: Option<usize>,
     /// Deviations of the logarithms of EI, GJ and the stiffness of the feet.
     pub deviation: [f64; 3],
 }
@@ -57,9 +68,12 @@ impl Bearing {
         let problem = Problem::new(rounds, usual, pass);
         let (logs, forces) = problem.search();
         let deviation = problem.deviations(logs);
+        let other = problem.other_state(logs, &forces, &survey.passes[pass]);
         Some(Self {
             model: problem.model(logs),
+            expected: other.as_ref().map_or(&forces, |other| &other.mean).clone(),
             forces,
+            doubtful: other.map(|other| other.foot),
             deviation,
         })
     }
@@ -69,6 +83,15 @@ impl Bearing {
         let [bending, torsion, foot] = self.deviation;
         [bending.hypot(foot) / 4.0, torsion.hypot(foot) / 2.0]
     }
+}
+
+/// Loads that fit nearly as well as the best ones, each with one foot loose that carries in these, or the other way round.
+struct Other {
+    /// The foot of which the readings tell least.
+    foot: usize,
+    /// Mean load of each foot, N: what is left of departures grows as the square of what is wrong with a load, so that turns planned
+    /// from here leave least of what can be expected.
+    mean: Vec<f64>,
 }
 
 struct Problem {
@@ -135,6 +158,69 @@ impl Problem {
 
     /// The sum of squares that these logarithms leave at least, and the loads of the last pass with it, N.
     fn squares(&self, logs: [f64; 3]) -> (f64, Vec<f64>) {
+        self.least(logs, &self.triangle(logs), None)
+    }
+
+    /// The same with the share of the mean load that a foot carries in the last pass between two bounds.
+    fn least(
+        &self,
+        logs: [f64; 3],
+        triangle: &DMatrix<f64>,
+        bounded: Option<(usize, [f64; 2])>,
+    ) -> (f64, Vec<f64>) {
+        let columns = triangle.ncols() - 1;
+        let last = columns - self.usual.feet.len();
+        let (mut lower, mut upper) = (vec![0.0; columns], vec![f64::INFINITY; columns]);
+        if let Some((foot, bounds)) = bounded {
+            [lower[last + foot], upper[last + foot]] = bounds;
+        }
+        let relaxed = relax(
+            &triangle.columns(0, columns).into_owned(),
+            &triangle.column(columns).into_owned(),
+            &lower,
+            &upper,
+        );
+        let spreads = logs.iter().zip(SPREADS);
+        let prior: f64 = spreads.map(|(log, spread)| (log / spread).powi(2)).sum();
+        let last = relaxed.at.rows_range(last..);
+        let forces = last.iter().map(|share| share * self.mean_load).collect();
+        (relaxed.squared_norm + prior, forces)
+    }
+
+    /// The other state of one foot that nobody has felt, where the readings fit with it as well: of all such feet the one of which
+    /// they tell least.
+    fn other_state(&self, logs: [f64; 3], forces: &[f64], pass: &Pass) -> Option<Other> {
+        if pass.felt {
+            return None;
+        }
+        let triangle = self.triangle(logs);
+        let (best, _) = self.least(logs, &triangle, None);
+        let unfelt = (0..forces.len()).filter(|foot| !pass.barely.contains(foot));
+        let others = unfelt.map(|foot| {
+            let bounds = if forces[foot] < FELT * self.mean_load {
+                [FELT, f64::INFINITY]
+            } else {
+                [0.0, 0.0]
+            };
+            let (squares, other) = self.least(logs, &triangle, Some((foot, bounds)));
+            (squares - best, foot, other)
+        });
+        let others: Vec<(f64, usize, Vec<f64>)> =
+            others.filter(|other| other.0 < FITS_AS_WELL).collect();
+        let foot = others.iter().min_by(|a, b| a.0.total_cmp(&b.0))?.1;
+        let likely = |worse: f64| (-worse / 2.0).exp();
+        let all = 1.0 + others.iter().map(|other| likely(other.0)).sum::<f64>();
+        let mut mean: Vec<f64> = forces.iter().map(|force| force / all).collect();
+        for (worse, _, other) in &others {
+            for (mean, force) in mean.iter_mut().zip(other) {
+                *mean += force * likely(*worse) / all;
+            }
+        }
+        Some(Other { foot, mean })
+    }
+
+    /// The problem of all loads in shares of the mean load with these logarithms, as a triangle with the target as its last column.
+    fn triangle(&self, logs: [f64; 3]) -> DMatrix<f64> {
         let model = self.model(logs);
         let [ei, gj] = [model.bending_stiffness, model.torsion_stiffness].map(f64::recip);
         let feet = model.feet.len();
@@ -169,21 +255,7 @@ impl Problem {
                 .copy_from(&target);
             row += rows.nrows();
         }
-        let triangle = matrix.qr().r();
-        let relaxed = relax(
-            &triangle.columns(0, columns).into_owned(),
-            &triangle.column(columns).into_owned(),
-            &vec![0.0; columns],
-            &vec![f64::INFINITY; columns],
-        );
-        let prior: f64 = logs
-            .iter()
-            .zip(SPREADS)
-            .map(|(log, spread)| (log / spread).powi(2))
-            .sum();
-        let last = relaxed.at.rows(columns - feet, feet);
-        let forces = last.iter().map(|share| share * self.mean_load).collect();
-        (relaxed.squared_norm + prior, forces)
+        matrix.qr().r()
     }
 
     /// The logarithms that leave least, looked for one at a time in ever smaller steps, and the loads with them.

@@ -693,16 +693,19 @@ fn held_beside(
     used: fn(&Observation) -> bool,
 ) -> Held {
     let blocks = rounds.blocks.iter().zip(seen);
-    let read = blocks.flat_map(|(block, seen)| {
+    let read = blocks.enumerate().flat_map(|(index, (block, seen))| {
         let half = block.half_base;
         let rows = block.observations.iter().zip(seen);
-        rows.map(move |(row, function)| ((row, half), function))
+        rows.map(move |(row, function)| ((row, half), (index, function)))
     });
-    let (read, functions): (Vec<_>, Vec<&RowDVector<f64>>) =
+    let (read, functions): (Vec<_>, Vec<(usize, &RowDVector<f64>)>) =
         read.filter(|((row, _), _)| used(row)).unzip();
-    let free: Vec<RowDVector<f64>> = free_slopes(&read)
-        .into_iter()
-        .map(|i| functions[i].clone())
-        .collect();
-    Held::beside(&free, &rounds.layout)
+    let free = free_slopes(&read);
+    let mut zeros = DMatrix::zeros(free.len(), 2 * rounds.blocks.len());
+    for (k, &i) in free.iter().enumerate() {
+        let (row, kind) = (read[i].0, usize::from(read[i].0.line != Line::Cross));
+        zeros[(k, 2 * functions[i].0 + kind)] = if row.reversed { -1.0 } else { 1.0 };
+    }
+    let slopes = free.iter().map(|&i| functions[i].1.clone());
+    Held::beside_all(&slopes.collect::<Vec<_>>(), &zeros, &rounds.layout)
 }

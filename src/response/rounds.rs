@@ -128,7 +128,7 @@ impl<'a> Rounds<'a> {
                         rows.find(|row| (row.line == Line::Cross) == across)
                             .map_or(0.0, |row| row.packed)
                     }),
-                    operator: DMatrix::from_rows(&rows),
+                    operator: rows_of(&rows, 2 * layout.at().len()),
                     observations,
                     rounds_since: index - first..lifts.len(),
                 }
@@ -178,6 +178,11 @@ impl<'a> Rounds<'a> {
     }
 }
 
+/// Rows as a matrix, be there none of them.
+fn rows_of(rows: &[RowDVector<f64>], columns: usize) -> DMatrix<f64> {
+    DMatrix::from_fn(rows.len(), columns, |row, column| rows[row][column])
+}
+
 /// Places under the ends of every level at those that these passes lack, m: the next pass may be read there.
 fn to_come(survey: &Survey, passes: &[Pass]) -> Vec<f64> {
     let levels = survey.levels.values();
@@ -185,19 +190,42 @@ fn to_come(survey: &Survey, passes: &[Pass]) -> Vec<f64> {
         let half = level.base.unwrap_or(0.0) / 2.0;
         let more = lacking(survey, level, passes);
         let along = more.front.into_iter().chain(more.rear);
-        along.flat_map(move |at| [at - half, at + half])
+        let along = along.flat_map(move |at| [at - half, at + half]);
+        more.cross.into_iter().chain(along)
     });
     ends.collect()
 }
 
-/// The last pass that was not much shorter than the fullest: a few readings tell little of how rough a bed is.
+/// The last pass that read no line at much fewer places than the fullest did: a few tell little of how rough a bed is.
 fn telling<'p>(adjusted: &[(usize, &'p Adjustment)]) -> &'p Adjustment {
-    let readings = |adjustment: &Adjustment| adjustment.used().len();
-    let most = adjusted.iter().map(|(_, pass)| readings(pass)).max();
+    let places = |adjustment: &Adjustment| {
+        let used = adjustment.used();
+        [Line::Cross, Line::Front, Line::Rear].map(|line| {
+            let rows = used.iter().map(|&i| &adjustment.observations().rows[i]);
+            let mut at: Vec<f64> = rows
+                .filter(|row| row.line == line)
+                .map(|row| row.at)
+                .collect();
+            at.sort_by(f64::total_cmp);
+            at.dedup_by(|a, b| (*a - *b).abs() < SAME_PLACE);
+            at.len()
+        })
+    };
+    let all = adjusted.iter().map(|(_, pass)| places(pass));
+    let most = all.fold([0; 3], |most, places| {
+        [0, 1, 2].map(|line| most[line].max(places[line]))
+    });
+    let full = |pass: &&Adjustment| {
+        let places = places(pass);
+        (0..3).all(|line| 2 * places[line] >= most[line])
+    };
     let mut latest = adjusted.iter().rev().map(|(_, pass)| *pass);
-    let full = |pass: &&Adjustment| 2 * readings(pass) >= most.unwrap_or(0);
-    // There is a last pass, and the fullest is not shorter than itself.
-    latest.find(full).unwrap_or(adjusted[adjusted.len() - 1].1)
+    let fullest = adjusted
+        .iter()
+        .max_by_key(|(_, pass)| places(pass).iter().sum::<usize>());
+    // There is a last pass.
+    let fallback = fullest.map_or(adjusted[adjusted.len() - 1].1, |(_, pass)| *pass);
+    latest.find(full).unwrap_or(fallback)
 }
 
 /// A reading as far as it is to be believed: one that is suspected counts for next to nothing until it has been looked at again,

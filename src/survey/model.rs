@@ -322,6 +322,8 @@ pub struct Pass {
     pub level: String,
     /// The readings line by line, each line in file order.
     pub readings: Vec<Reading>,
+    /// Whether a hand was laid on all feet: `hanging` was written down, be it that none is loose.
+    pub felt: bool,
     /// Indices into [`Survey::feet`] of feet that a hand or a feeler finds loose.
     pub hanging: Vec<usize>,
     /// Indices into [`Survey::feet`] of feet that just carry: they turn with two fingers.

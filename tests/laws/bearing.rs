@@ -126,3 +126,36 @@ fn shares_do_not_take_a_mass() {
         assert!((got - want).abs() < 0.03, "{got:.3}, by hand {want}");
     }
 }
+
+/// On three supports of a stiff bed a foot beside one of them may as well help it: the form alone leaves that open, a hand does not.
+#[test]
+fn what_the_form_leaves_open_a_hand_is_asked_for() {
+    let open = |felt: &str| {
+        let survey = survey::read(&survey_text("mass = 4000", felt)).expect("a survey");
+        let plan = quarterturn::plan::plan(&survey, 0).expect("a plan");
+        let feel = plan.advice.iter().find_map(|advice| match advice {
+            quarterturn::plan::Advice::Feel { foot } => Some(survey.feet[*foot].name.clone()),
+            _ => None,
+        });
+        (feel, plan)
+    };
+    let (asked, unfelt) = open("");
+    let asked = asked.expect("a foot to feel");
+    // Without any of the three that carry the bed could not have this form (by hand, see above).
+    assert!(!["F1", "R3", "F5"].contains(&asked.as_str()), "{asked}");
+    assert_eq!(open(HANGING).0, None);
+    // What is turned meanwhile goes the same way, wherever it goes far.
+    let known = open(HANGING).1;
+    let lifted = |plan: &quarterturn::plan::TurnPlan, foot: usize| -> f64 {
+        let lines = plan.lines.iter().filter(|line| line.foot == foot);
+        lines.map(|line| line.lift).sum()
+    };
+    for foot in 0..10 {
+        let [meanwhile, then] = [lifted(&unfelt, foot), lifted(&known, foot)];
+        let far = meanwhile.abs().min(then.abs()) > 0.1e-3;
+        assert!(
+            !far || meanwhile * then > 0.0,
+            "foot {foot}: {meanwhile}, {then}"
+        );
+    }
+}

@@ -34,6 +34,7 @@ fn pass(lines: &[(Line, &[f64], &[f64])]) -> Pass {
         level: "test".into(),
         readings,
         hanging: vec![],
+        felt: false,
         barely: vec![],
         note: None,
         conditions: Conditions::default(),

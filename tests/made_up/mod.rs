@@ -160,6 +160,7 @@ pub fn read(
         level: level.name.clone(),
         readings,
         hanging: vec![],
+        felt: false,
         barely: vec![],
         note: None,
         conditions: Conditions::default(),

@@ -136,6 +136,7 @@ back
 note shut again
 0
 hanging r2
+barely f1 r1
 stop
 9F
 ";
@@ -148,6 +149,7 @@ stop
 cross = [\"4F\", \"3F\", \"1.5F\", \"0.5F\", \"0\", \"\"]
 note = \"door open; shut again\"
 hanging = [\"R2\"]
+barely = [\"F1\", \"R1\"]
 ";
     assert!(machine.text().ends_with(want), "{}", machine.text());
 }

@@ -11,8 +11,8 @@ pub(super) enum Typed<'a> {
     Skip,
     /// Something to remember with the pass.
     Note(&'a str),
-    /// Feet that are found loose.
-    Hanging(&'a str),
+    /// What a hand finds at feet, the key that it is written under, and their names.
+    Felt(&'static str, &'a str),
     /// Go on another time.
     Stop,
     /// What can be typed?
@@ -22,7 +22,7 @@ pub(super) enum Typed<'a> {
 }
 
 /// What `help` says.
-pub(super) const HELP: [(&str, &str); 10] = [
+pub(super) const HELP: [(&str, &str); 12] = [
     (
         "1.5F, 1 1/2 f",
         "a reading: divisions and the letter of the high side, or of the high end",
@@ -34,6 +34,8 @@ pub(super) const HELP: [(&str, &str); 10] = [
     ("back", "to the reading before"),
     ("note door open", "a note with the pass"),
     ("hanging R3 F4", "feet that are found loose"),
+    ("hanging none", "every foot was felt, and bears"),
+    ("barely R2", "feet that turn with two fingers"),
     ("stop", "go on another time, exactly here"),
     (
         "",
@@ -54,7 +56,8 @@ impl<'a> Typed<'a> {
             ("stop" | "quit" | "exit", "") => Self::Stop,
             ("help" | "?", "") => Self::Help,
             ("note", words) => Self::Note(words),
-            ("hanging", feet) => Self::Hanging(feet),
+            ("hanging", feet) => Self::Felt("hanging", feet),
+            ("barely", feet) => Self::Felt("barely", feet),
             _ => Self::Reading(line),
         }
     }
@@ -76,7 +79,8 @@ mod tests {
             ("?", Typed::Help),
             ("note  door open ", Typed::Note("door open")),
             ("note", Typed::Note("")),
-            ("hanging R3", Typed::Hanging("R3")),
+            ("hanging R3", Typed::Felt("hanging", "R3")),
+            ("barely R2", Typed::Felt("barely", "R2")),
             ("1.5 f", Typed::Reading("1.5 f")),
             ("back 2", Typed::Reading("back 2")),
         ] {

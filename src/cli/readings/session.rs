@@ -10,7 +10,7 @@ use crate::cli::source::Source;
 use crate::cli::survey_file::SurveyFile;
 use crate::cli::typing::Typing;
 use crate::report::text::scale::place;
-use crate::survey::edit::{set_hanging, set_note, set_reading};
+use crate::survey::edit::{set_felt, set_note, set_reading};
 use crate::survey::{
     Diagnostic, Entry, Line, Pass, QUARTER_DIVISION, format_entry, format_reading, lettered,
     parse_reading,
@@ -82,8 +82,8 @@ impl Session<'_> {
                     is_saved(done, typing)?;
                     continue;
                 }
-                Typed::Hanging(feet) => {
-                    let done = self.hanging(feet);
+                Typed::Felt(key, feet) => {
+                    let done = self.felt(key, feet);
                     is_saved(done, typing)?;
                     continue;
                 }
@@ -253,14 +253,16 @@ impl Session<'_> {
         self.change(|text| set_note(text, pass, &note))
     }
 
-    fn hanging(&mut self, names: &str) -> Result<(), Failure> {
+    fn felt(&mut self, key: &str, names: &str) -> Result<(), Failure> {
         let survey = &self.source.survey;
         let mut feet = Vec::new();
+        let none = names.eq_ignore_ascii_case("none");
+        let names = if none { "" } else { names };
         for name in names.split([',', ' ']).filter(|name| !name.is_empty()) {
             let foot = survey.foot_index(name).ok_or_else(|| {
                 failure::not_understood(
                     format!("there is no foot `{name}`"),
-                    "name feet as in `hanging R3 F4`",
+                    format!("name feet as in `{key} R3 F4`, or `{key} none`"),
                 )
             })?;
             feet.push(survey.feet[foot].name.clone());
@@ -268,7 +270,7 @@ impl Session<'_> {
         feet.dedup();
         let names: Vec<&str> = feet.iter().map(String::as_str).collect();
         let pass = self.target.index;
-        self.change(|text| set_hanging(text, pass, &names))
+        self.change(|text| set_felt(text, pass, key, &names))
     }
 
     /// Changes the pass, which comes into the file with its first change.

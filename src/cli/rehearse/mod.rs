@@ -225,7 +225,7 @@ fn written(source: &Source, pass: &Pass) -> Result<String, CannotEdit> {
     {
         let mut text = edit::begin_pass(&source.text, index, &pass.readings)?;
         if !hanging.is_empty() {
-            text = edit::set_hanging(&text, index, &hanging)?;
+            text = edit::set_felt(&text, index, "hanging", &hanging)?;
         }
         return edit::set_note(&text, index, pass.note.as_deref().unwrap_or_default());
     }

@@ -12,7 +12,7 @@ use crate::cli::typing::Typing;
 use crate::plan::{Action, CardLine, Look, TIMES_ROUND, TurnPlan};
 use crate::report::text::round::{foot_alone, look_alone};
 use crate::report::text::turning::{reading, short_turn};
-use crate::survey::edit::{set_hanging, set_turned, set_unfinished};
+use crate::survey::edit::{set_felt, set_turned, set_unfinished};
 use crate::survey::{Foot, QUARTER_DIVISION, Survey};
 
 /// The card of one round while it is worked off.
@@ -329,7 +329,7 @@ impl<'f> Walk<'f> {
         let index = self.index;
         self.source = self.file.change(|source| {
             let names: Vec<&str> = names.iter().map(String::as_str).collect();
-            set_hanging(&source.text, index, &names)
+            set_felt(&source.text, index, "hanging", &names)
         })?;
         self.hand.seated.remove(&foot);
         self.anew()?;

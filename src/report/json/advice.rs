@@ -171,6 +171,11 @@ pub enum AdviceObject {
         /// Where the level lies across and must not move while it is raised.
         at_mm: Place,
     },
+    /// The readings do not tell whether a foot carries: a hand is to.
+    Feel {
+        /// Its name.
+        foot: String,
+    },
     /// Two feet of one diagonal carry, the others hang.
     Diagonal {
         /// The names of those that carry.
@@ -276,6 +281,7 @@ impl AdviceObject {
                 foot: name(*foot),
                 at_mm: Place::of(*at),
             },
+            Advice::Feel { foot } => Self::Feel { foot: name(*foot) },
             Advice::Diagonal { carrying, hanging } => Self::Diagonal {
                 carrying: carrying.map(name),
                 hanging: hanging.map(name),

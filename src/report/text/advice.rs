@@ -30,6 +30,7 @@ pub(in crate::report) fn comes_first(advice: &Advice) -> bool {
         | Advice::Still { .. }
         | Advice::NearlyHanging { .. }
         | Advice::Diagonal { .. }
+        | Advice::Feel { .. }
         | Advice::TurnsNotRecorded { .. }
         | Advice::CoarserLevel { .. }
         | Advice::ReverseOnce { .. }
@@ -224,6 +225,12 @@ pub(in crate::report) fn sentence(advice: &Advice, survey: &Survey, units: Lengt
             .plain(" It hangs, its lock nut is tight, or it was another foot that was turned."),
         Advice::NearlyHanging { foot } => nearly_hanging(&[name(*foot)]),
         Advice::Idle { foot, at } => idle(&name(*foot), &place(*at, units)),
+        Advice::Feel { foot } => Prose::new()
+            .strong(format!("Feel {} before you turn:", name(*foot)))
+            .plain(
+                " these readings fit with it bearing and with it loose. Write it under hanging, or hanging = [] where \
+                 every foot bears, and ask again. As long as that is open the turns are such as suit both.",
+            ),
         Advice::Diagonal { carrying, hanging } => {
             on_one_diagonal(&carrying.map(name), &hanging.map(name))
         }

@@ -32,10 +32,20 @@ pub(super) fn next_pass(page: &mut Page, next: &NextPass, units: LengthUnit) {
         if at.is_empty() {
             continue;
         }
-        let places: Vec<String> = at
-            .iter()
-            .map(|at| short_number(units.length().from_si(*at), 1))
-            .collect();
+        let turns_back = at.windows(2).position(|pair| pair[1] <= pair[0]);
+        let (forth, back) = at.split_at(turns_back.map_or(at.len(), |last| last + 1));
+        let places = |at: &[f64]| {
+            let at = at.iter();
+            let places: Vec<String> = at
+                .map(|at| short_number(units.length().from_si(*at), 1))
+                .collect();
+            format!("{}{TIE}{}", places.join(", "), units.length().name())
+        };
+        let again = if back.is_empty() {
+            String::new()
+        } else {
+            format!(", and again on the way back at {}", places(back))
+        };
         let height = next.packing.on(line);
         let packed = if height == 0.0 {
             String::new()
@@ -47,8 +57,8 @@ pub(super) fn next_pass(page: &mut Page, next: &NextPass, units: LengthUnit) {
             label,
             &Prose::new()
                 .plain("at ")
-                .plain(places.join(", "))
-                .plain(format!("{TIE}{}", units.length().name()))
+                .plain(places(forth))
+                .plain(again)
                 .strong(packed),
         );
     }

@@ -5,7 +5,7 @@
 //! says they stand. The byte-order mark, the ends of lines and every comment stay.
 //!
 //! * [`append_pass`] adds a pass at the end, [`begin_pass`] gives a planned pass its empty lists.
-//! * [`lists`] says what is still open in a pass, [`set_reading`] fills one place, [`set_note`] and [`set_hanging`] write what
+//! * [`lists`] says what is still open in a pass, [`set_reading`] fills one place, [`set_note`] and [`set_felt`] write what
 //!   else was noticed.
 //! * [`merged`] keeps two changes that were made apart, [`difference`] shows what changed.
 //! * [`set_turned`] records what was turned, [`set_unfinished`] that it is not all yet.
@@ -23,7 +23,7 @@ mod turned;
 pub use key::{set_key, value_of};
 pub use merge::{difference, merged};
 pub use pass::{
-    Draft, OpenList, append_pass, begin_pass, lists, set_hanging, set_level, set_note, set_reading,
+    Draft, OpenList, append_pass, begin_pass, lists, set_felt, set_level, set_note, set_reading,
     set_unfinished,
 };
 pub use turned::set_turned;

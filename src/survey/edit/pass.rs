@@ -233,10 +233,10 @@ pub fn set_note(text: &str, pass: usize, note: &str) -> Result<String, CannotEdi
     set_value(text, pass, "note", &layout::text(note))
 }
 
-/// Writes the names of the feet that hang, in place of those that are there.
-pub fn set_hanging(text: &str, pass: usize, feet: &[&str]) -> Result<String, CannotEdit> {
+/// Writes the names of the feet that a hand found so, under `hanging` or `barely`, in place of those that are there.
+pub fn set_felt(text: &str, pass: usize, key: &str, feet: &[&str]) -> Result<String, CannotEdit> {
     let names: Vec<String> = feet.iter().map(|name| layout::text(name)).collect();
-    set_value(text, pass, "hanging", &format!("[{}]", names.join(", ")))
+    set_value(text, pass, key, &format!("[{}]", names.join(", ")))
 }
 
 /// Notes that the round after a pass is not finished, or takes that note away.

@@ -239,7 +239,7 @@ pub static PASS: Section = Section {
         Key::new("rear_at", PLACES, "[750, 950, 1150]", "stations of the rear way, if it has its own"),
         Key::new("rear", READINGS, "[\"0.5H\", \"0\", \"2T\"]", "level along the rear way"),
         Key::new("rear_reversed", READINGS, "[\"-\", \"0\", \"-\"]", "the same along the rear way"),
-        Key::new("hanging", Kind::List(&Kind::Text), "[\"R3\"]", "feet that a hand or a feeler finds loose"),
+        Key::new("hanging", Kind::List(&Kind::Text), "[\"R3\"]", "feet that a hand or a feeler finds loose; `[]` where all were felt and none is"),
         Key::new("barely", Kind::List(&Kind::Text), "[\"R2\"]", "feet that just carry: they turn with two fingers"),
         NOTE,
         Key::new("anchors", words::<Anchors>(), "\"slack\"", "how the anchors were"),

@@ -73,6 +73,7 @@ fn pass(
             .unwrap_or_default()
     };
     let (hanging, barely) = (felt("hanging"), felt("barely"));
+    let felt = table.get("hanging").is_some();
     if let (Some(item), Some(bed)) = (table.get("hanging"), bed)
         && !hanging.is_empty()
         && item.reader.has_all_names()
@@ -87,6 +88,7 @@ fn pass(
         taken: taken.map(|date| date.value),
         level: level_name,
         readings,
+        felt,
         hanging,
         barely,
         note,
