@@ -383,3 +383,34 @@ fn the_reasons_are_told_on_request() {
     assert!(told(" --why").contains("Proven: in whole degrees"));
     assert!(!told("").contains("Proven"));
 }
+
+/// A pass with nothing on the scale after one at which nothing was turned: there is nothing to compare, and no panic.
+#[test]
+fn a_pass_wholly_off_the_scale_is_answered() {
+    let survey = r#"
+        format = 1
+        bed = { length = 2900, way_spacing = 380, held_down = true }
+        feet = { at = [120, 1040, 1960, 2780], lift_per_turn = 1.5 }
+        limits = { twist = "0.04 mm/m" }
+        [level.workshop]
+        division = "0.1 mm/m"
+        base = 200
+        range = 25
+        [[pass]]
+        cross_at = [120, 1040, 1960, 2780]
+        cross = ["17R", "7.5R", "7.5R", "7.25R"]
+        front_at = [300, 1500, 2650]
+        front = ["10T", "19.5T", ">25T"]
+        rear_at = [300, 1500, 2650]
+        rear = ["6.5T", "19.25T", ">25T"]
+        [pass.turned]
+        [[pass]]
+        front_at = [2350, 2650]
+        front = [">25T", ">25T"]
+        rear_at = [2350, 2650]
+        rear = [">25T", ">25T"]
+    "#;
+    let run = Program::with("turns").input(survey).run();
+    assert!(!run.complained.contains("panicked"), "{}", run.complained);
+    assert!(run.printed.contains("off the scale"), "{}", run.printed);
+}
