@@ -124,6 +124,31 @@ mod tests {
         }
     }
 
+    /// Two passes of the front way, at places that interleave, each with a zero error of its own: eight slopes, less pitch and curvature,
+    /// and less the offset of one pass against the other, which both zero errors hide.
+    #[test]
+    fn the_offset_of_two_passes_is_held() {
+        let stations: Vec<(Line, f64)> = (0..8)
+            .map(|k| (Line::Front, 0.2 + 0.25 * f64::from(k)))
+            .collect();
+        let observations = Observations::level_at(&stations, 0.2);
+        let layout = Layout::new(places_read(&observations), 2.4);
+        let rows = Rows {
+            layout: &layout,
+            observations: &observations,
+            way_spacing: 0.4,
+        };
+        let slopes = observations
+            .rows
+            .iter()
+            .map(|row| rows.slope(row, USUAL_ROUGHNESS));
+        let free: Vec<RowDVector<f64>> = slopes.collect();
+        let freed = |held: &Held| layout.noise_terms() - held.rank;
+        let own = DMatrix::from_fn(8, 2, |row, pass| if row % 2 == pass { 1.0 } else { 0.0 });
+        assert_eq!(freed(&Held::beside(&free, &layout)), 6);
+        assert_eq!(freed(&Held::beside_all(&free, &own, &layout)), 5);
+    }
+
     /// Reading a chain again frees no more of the noise than reading it once.
     #[test]
     fn a_station_read_again_frees_nothing_more() {

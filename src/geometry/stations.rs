@@ -123,8 +123,9 @@ pub fn by_the_feet(survey: &Survey, level: &Level) -> Stations {
 }
 
 /// Places that these passes lack: across over feet that they say nothing of, and along the ways in every gap between two feet that
-/// they read at fewer places than so many that what the bed does in it cannot hide: a foot that stands wrong bends the bed from its neighbours to itself and back (a wave is known by two
-/// places in its length; Shannon 1949, from memory), and a limit on the crown is kept between them too.
+/// they read at fewer places than so many that what the bed does in it cannot hide: a foot that stands wrong bends the bed from its
+/// neighbours to itself and back (a wave is known by two places in its length; Shannon 1949, from memory), and a limit on the crown
+/// is kept between them too.
 pub fn lacking(survey: &Survey, level: &Level, passes: &[Pass]) -> Stations {
     let over = over_the_feet(survey);
     let (enough, parts): (usize, &[f64]) = if over.len() > FEW_GAPS {

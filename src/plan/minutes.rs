@@ -13,7 +13,8 @@ pub const CHANGE_OF_LEVEL: f64 = 3.0;
 /// Going to a foot, turning it or looking at its reading again.
 pub const FOOT: f64 = 2.0;
 
-/// What turning leaves of what was known to be wrong (measured on made-up beds: 0.2 from one round to the next).
+/// What turning leaves of what was known to be wrong (measured on 24 made-up machines just set down:
+/// cross readings were off what was foretold by 0.38, 0.10 and 0.019 mm/m after the first three rounds).
 pub(super) const SHRINK: f64 = 0.2;
 
 /// Rounds that it takes to bring something that is so many times its limit down to that.

@@ -4,9 +4,9 @@
 //! and another pass after it, and that one proves with a chance `q` that hangs on how well both together tell how the bed lies:
 //! what was not read in the first is to be read in the second. So what is still to be paid is
 //!
-//! `pass + (1 − p) (walk + next pass + (1 − q) 2 round)`,
+//! `pass + (1 − p) (walk + next pass + (1 − q) (1 + n) (walk + next pass))`,
 //!
-//! with a next pass of as many readings as cost least.
+//! with a next pass of as many readings as cost least, and as many rounds `n` as it takes to bring what is open down to the limits.
 //!
 //! The finest level is taken unless it is likely to be off its scale: to try it in vain costs two changes of the level, a pass
 //! with a coarser one costs the pass that has to come after it.
