@@ -14,8 +14,17 @@ use crate::survey::units::{ARCSECOND, short_number};
 /// Decimals of a twist that the person is to write into the survey.
 const DECIMALS_TO_WRITE: usize = 4;
 
-/// What is left, each fact with its label.
-pub(super) fn cause(left: &Left, units: LengthUnit) -> Vec<(&'static str, Prose)> {
+/// Whether the taper is inside its class, and so to be left.
+fn is_inside(report: &CutReport) -> bool {
+    matches!(report.taper_verdict(), Some((Verdict::Inside, _)))
+}
+
+/// What is left, each fact with its label; how far to slew only where there is a reason to.
+pub(super) fn cause(
+    report: &CutReport,
+    left: &Left,
+    units: LengthUnit,
+) -> Vec<(&'static str, Prose)> {
     let mut facts = Vec::new();
     let is_real = left.found == Found::Something;
     let direction = |figure: Figure| if figure.value < 0.0 { "front" } else { "rear" };
@@ -38,7 +47,7 @@ pub(super) fn cause(left: &Left, units: LengthUnit) -> Vec<(&'static str, Prose)
                     format!("{}: could be nothing", over(left.rate, units))
                 }),
             ));
-            if let (true, Some(movement)) = (is_real, movement) {
+            if let (true, Some(movement)) = (is_real && !is_inside(report), movement) {
                 let scale = Scale::lengths(units, movement.u95);
                 let (outer, inner) = if movement.value < 0.0 {
                     ("front", "rear")
@@ -77,9 +86,7 @@ pub(super) fn cause(left: &Left, units: LengthUnit) -> Vec<(&'static str, Prose)
 
 /// Whether another bar is to be cut.
 pub(super) fn asks_for_a_cut(report: &CutReport) -> bool {
-    let is_inside = matches!(report.taper_verdict(), Some((Verdict::Inside, _)));
-    let is_plain =
-        matches!(&report.conclusion.left, Ok(left) if is_inside || left.found == Found::Nothing);
+    let is_plain = matches!(&report.conclusion.left, Ok(left) if is_inside(report) || left.found == Found::Nothing);
     !is_plain
         && !matches!(
             report.conclusion.left,

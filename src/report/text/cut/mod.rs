@@ -44,7 +44,7 @@ pub fn tell(report: &CutReport, telling: &Telling) -> String {
         page.hanging("Barrel   ", &barrel);
     }
     if let Ok(left) = &report.conclusion.left {
-        for (label, fact) in left::cause(left, telling.units) {
+        for (label, fact) in left::cause(report, left, telling.units) {
             page.hanging(label, &fact);
         }
     }
