@@ -3,9 +3,10 @@
 use std::fs;
 
 use insta::assert_snapshot;
-use quarterturn::survey::LimitClass;
+use quarterturn::survey::{LimitClass, Line};
 
 use crate::machine::Machine;
+use crate::program::Program;
 use crate::terminal::Terminal;
 
 const ALL_IT_NEEDS: [&str; 13] = [
@@ -92,7 +93,7 @@ fn options_that_cannot_be_are_shown_in_the_file() {
 }
 
 /// Answers to all questions, in their order.
-const ANSWERS: [&str; 19] = [
+const ANSWERS: [&str; 20] = [
     "Lathe 2",
     "in",
     "114",
@@ -108,6 +109,7 @@ const ANSWERS: [&str; 19] = [
     "0.0005 in/ft",
     "8",
     "8",
+    "", // no rougher level
     "",
     "",
     "",
@@ -122,13 +124,26 @@ fn answers_through_a_pipe() {
         .input(ANSWERS.join("\n") + "\n")
         .run();
     assert_eq!((run.status, run.complained.as_str()), (0, ""));
-    assert_snapshot!("answers_written", machine.text());
-    assert_eq!(machine.survey().passes[0].readings.len(), 7 + 2 * 10);
+    let text = machine.text();
+    assert_snapshot!("answers_written", text);
+    // The pass that the forecast proposes for a machine that was never read.
+    let (never_read, _) = text.split_once("[[pass]]").expect("a pass");
+    let forecast = Program::with("shape --forecast --json -").input(never_read);
+    let forecast: serde_json::Value = serde_json::from_str(&forecast.prints()).expect("JSON");
+    let stations = &forecast["next_pass"]["stations"];
+    let lines = ["cross_at_mm", "front_at_mm", "rear_at_mm"];
+    let proposed = lines.map(|line| stations[line].as_array().map_or(0, Vec::len));
+    let planned = [Line::Cross, Line::Front, Line::Rear].map(|line| {
+        let readings = &machine.survey().passes[0].readings;
+        readings.iter().filter(|r| r.line == line).count()
+    });
+    assert_eq!(planned, proposed);
+    assert!(planned[0] >= 4, "over every foot");
     // What is said as an option is not asked for.
     let machine = Machine::empty();
     let run = machine
         .program("new bed.toml --units in --name x --mass none")
-        .input(ANSWERS[2..18].join("\n") + "\n")
+        .input(ANSWERS[2..19].join("\n") + "\n")
         .run();
     assert_eq!((run.status, run.complained.as_str()), (0, ""));
 }
@@ -170,6 +185,9 @@ fn asked_at_the_terminal() {
         ("One division of the level: ", &["0.02", "0.02 mm/m"]),
         ("Base of the level: ", &["200"]),
         ("Divisions to either side: ", &[""]),
+        ("One division of a rougher level: ", &["0.1 mm/m"]),
+        ("Base of the rougher level: ", &[""]),
+        ("Divisions of the rougher level to either side: ", &["15"]),
         (
             "Limits: own, or class ordinary or precision [own]: ",
             &["coarse", ""],
@@ -191,6 +209,8 @@ fn asked_at_the_terminal() {
     assert!(!survey.bed.held_down());
     assert!((survey.feet[6].at - 2.7).abs() < 1e-12);
     assert_eq!(survey.limits.crown, Some([0.0, 2e-5]));
+    assert_eq!(survey.levels["rough"].range, Some(15.0));
+    assert_eq!(survey.levels["rough"].base, None);
 }
 
 /// A class takes two lengths and asks for no numbers.
@@ -198,7 +218,7 @@ fn asked_at_the_terminal() {
 fn a_class_instead_of_numbers() {
     let asked = |limits: &[&str]| {
         let machine = Machine::empty();
-        let answers = [&ANSWERS[..15], limits].concat();
+        let answers = [&ANSWERS[..16], limits].concat();
         let run = machine
             .program("new bed.toml --mass none")
             .input(answers.join("\n") + "\n")
@@ -325,7 +345,7 @@ fn back_to_the_question_before() {
     ];
     let run = machine
         .program_of(&arguments)
-        .input("\nno\n1.5\n\n\n0.02 mm/m\n200\n10\n\n\n\n\n")
+        .input("\nno\n1.5\n\n\n0.02 mm/m\n200\n10\n\n\n\n\n\n")
         .run();
     assert_eq!((run.status, run.complained.as_str()), (0, ""));
     assert!((machine.survey().bed.length - 2.9).abs() < 1e-12);

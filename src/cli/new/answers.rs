@@ -70,6 +70,18 @@ pub(super) struct Answers {
     #[arg(long, value_name = "DIVISIONS")]
     pub range: Option<String>,
 
+    /// One graduation of a second, coarser level: "0.1 mm/m"
+    #[arg(long, value_name = "SLOPE")]
+    pub rough_division: Option<String>,
+
+    /// Length of that level that rests on a way, or none
+    #[arg(long, value_name = "LENGTH")]
+    pub rough_base: Option<String>,
+
+    /// Divisions that it shows to either side
+    #[arg(long, value_name = "DIVISIONS")]
+    pub rough_range: Option<String>,
+
     /// Limits of a class of lathes: ordinary or precision; own for own numbers
     #[arg(long, value_name = "WORD")]
     pub class: Option<String>,
@@ -111,8 +123,9 @@ pub(super) struct Answers {
     pub centre_height: Option<String>,
 }
 
-/// What the level is called in a new survey.
-pub(super) const LEVEL: &str = "master";
+/// What the level is called in a new survey, and a coarser one.
+const LEVEL: &str = "master";
+const ROUGH: &str = "rough";
 
 /// Parts of a turn that are asked for, coarsest first.
 const PARTS: [(&str, f64); 4] = [
@@ -124,6 +137,9 @@ const PARTS: [(&str, f64); 4] = [
 
 /// Twist to reckon with as long as no limit is known, m/m.
 const USUAL_TWIST: f64 = 4e-5;
+
+/// Keys of a level, each of which is asked for.
+const LEVEL_KEYS: [&str; 3] = ["division", "base", "range"];
 
 /// The answer that leaves something out.
 pub(super) const NONE: &str = "none";
@@ -141,7 +157,7 @@ impl Answers {
         sheet.line(&format!("units = {}", quoted(units)), "");
         self.machine(&mut sheet);
         self.bed_and_feet(&mut sheet);
-        self.level(&mut sheet);
+        self.levels(&mut sheet);
         sheet.text()
     }
 
@@ -218,23 +234,14 @@ impl Answers {
         sheet.remark("[foot.R4]               what differs for one foot, such as lift_per_turn, goes under its name");
     }
 
-    fn level(&self, sheet: &mut Sheet) {
-        sheet.heading(&format!("level.{LEVEL}"), "");
+    fn levels(&self, sheet: &mut Sheet) {
         let division = given(self.division.as_ref()).unwrap_or("0.02 mm/m");
-        sheet.line(
-            &format!("division = {}", quoted(division)),
-            "one graduation",
-        );
-        sheet.optional(
-            ("base", "\"200 mm\""),
-            given(self.base.as_ref()).map(value),
-            "length that rests on a way",
-        );
-        sheet.optional(
-            ("range", "10"),
-            given(self.range.as_ref()).map(value),
-            "divisions shown to either side",
-        );
+        let (base, range) = (self.base.as_ref(), self.range.as_ref());
+        level(sheet, LEVEL, division, base, range);
+        if let Some(division) = given(self.rough_division.as_ref()) {
+            let (base, range) = (self.rough_base.as_ref(), self.rough_range.as_ref());
+            level(sheet, ROUGH, division, base, range);
+        }
     }
 
     /// The coarsest part of a turn that, at one foot, tilts the bed by no more than the twist that is allowed, as far
@@ -262,10 +269,40 @@ impl Answers {
             .map_or(finest, |(name, _)| name)
     }
 
+    /// Whether there is a second, coarser level.
+    pub fn has_rough(&self) -> bool {
+        given(self.rough_division.as_ref()).is_some()
+    }
+
     /// Whether a level can be laid along a way: it has a base, or nobody has said.
     pub fn has_base(&self) -> bool {
         given(self.base.as_ref()).is_some()
     }
+}
+
+/// What is known of one level.
+fn level(
+    sheet: &mut Sheet,
+    name: &str,
+    division: &str,
+    base: Option<&String>,
+    range: Option<&String>,
+) {
+    sheet.heading(&format!("level.{name}"), "");
+    sheet.line(
+        &format!("division = {}", quoted(division)),
+        "one graduation",
+    );
+    sheet.optional(
+        ("base", "\"200 mm\""),
+        given(base).map(value),
+        "length that rests on a way",
+    );
+    sheet.optional(
+        ("range", "10"),
+        given(range).map(value),
+        "divisions shown to either side",
+    );
 }
 
 /// The option that wrote the line of a new survey around this byte, as it is typed.
@@ -275,6 +312,9 @@ pub(super) fn option_at(text: &str, place: usize) -> String {
     match key.trim() {
         "at" => "--feet-at".to_owned(),
         "spacing" => "--foot-spacing".to_owned(),
+        key if text[..place].contains(&format!("[level.{ROUGH}]")) && LEVEL_KEYS.contains(&key) => {
+            format!("--rough-{key}")
+        }
         key => format!("--{}", key.replace('_', "-")),
     }
 }
@@ -379,6 +419,9 @@ mod tests {
             division: say("0.0005 in/ft"),
             base: say("8"),
             range: say("8"),
+            rough_division: say("0.005 in/ft"),
+            rough_base: say("12"),
+            rough_range: say("20"),
             twist: say("0.0005 in/ft"),
             crown: say("0 0.001"),
             mass: say("3 t"),
@@ -398,6 +441,9 @@ mod tests {
         assert!((survey.feet[2].at - 38.625 * 0.0254).abs() < 1e-12);
         assert!((survey.feet[0].lift_per_turn - 0.0254 / 13.0).abs() < 1e-12);
         assert_eq!(survey.machine.mass, Some(3000.0));
+        let rough = &survey.levels["rough"];
+        assert!((rough.division - 0.005 / 12.0).abs() < 1e-12);
+        assert_eq!(rough.range, Some(20.0));
         let limits = survey.limits;
         assert_eq!(limits.crown, Some([0.0, 0.001 * 0.0254]));
         assert_eq!(limits.class, Some(LimitClass::Precision));

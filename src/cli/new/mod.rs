@@ -13,7 +13,7 @@ use std::path::PathBuf;
 use anstream::ColorChoice;
 use clap::Args;
 
-use self::answers::{Answers, LEVEL};
+use self::answers::Answers;
 use self::questions::Asked;
 use super::failure::{self, Failure};
 use super::source::shell_word;
@@ -21,6 +21,7 @@ use super::typing::Typing;
 use super::{Done, forecast, output, survey_file};
 use crate::geometry;
 use crate::geometry::stations;
+use crate::plan::first_passes;
 use crate::report::text::{Page, Prose, Scale, place};
 use crate::survey::edit::{Draft, append_pass};
 use crate::survey::units::short_number;
@@ -78,11 +79,11 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
     let (twist, crown) = usual_limits(&bed);
     let text = machine + &answers.limits(&twist, &crown);
     let survey = read(&text).map_err(|found| mistakes(&text, found))?;
-    let level = survey.levels.get(LEVEL).ok_or_else(failure::no_passes)?;
-    let suggested = stations::suggested(&survey, level);
+    let ways = first_passes(&survey);
+    let first = ways.first().ok_or_else(failure::no_passes)?;
     let draft = Draft {
-        level: LEVEL,
-        readings: &suggested,
+        level: &first.level.name,
+        readings: &stations::readings(&first.stations),
         planned: true,
         ..Draft::default()
     };
@@ -158,9 +159,12 @@ fn told(name: &str, survey: &Survey, answers: &Answers) -> String {
         .iter()
         .filter(|r| r.line == Line::Front)
         .count();
-    let words = format!(
-        "The first pass is planned with {across} readings across, over every foot and between"
-    );
+    let level_named = if survey.levels.len() > 1 {
+        format!(" with level {}", pass.level)
+    } else {
+        String::new()
+    };
+    let words = format!("The first pass is planned{level_named}: {across} readings across");
     let words = match (along, answers.has_base()) {
         (0, true) => {
             format!("{words}; the level is longer than the bed and cannot be laid along it.")
@@ -171,7 +175,7 @@ fn told(name: &str, survey: &Survey, answers: &Answers) -> String {
             )
         }
         _ => format!(
-            "{words}, and {along} along each way, end to end: {} in all.",
+            "{words} and {along} along each way, {} in all: those that are likely to take least time until all is proven.",
             across + 2 * along
         ),
     };
@@ -241,8 +245,6 @@ fn tell(figure: &str, u95: f64, room: Option<f64>, scale: &Scale) -> Prose {
     if u95 < room {
         Prose::from(against + ".")
     } else {
-        Prose::from(
-            against + ", so one pass cannot prove them kept: read several, or take a finer level.",
-        )
+        Prose::from(against + ", so this pass says what to turn, and a later one is to prove.")
     }
 }

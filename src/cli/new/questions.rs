@@ -39,7 +39,7 @@ struct Question {
 /// It does whatever was answered.
 const ALWAYS: fn(&Answers) -> bool = |_| true;
 
-const QUESTIONS: [Question; 21] = [
+const QUESTIONS: [Question; 24] = [
     Question {
         prompt: "Name of the machine",
         how: "So that the papers say which one it is.",
@@ -166,6 +166,31 @@ const QUESTIONS: [Question; 21] = [
         option: "--range",
         answer: |answers| &mut answers.range,
         matters: ALWAYS,
+    },
+    Question {
+        prompt: "One division of a rougher level",
+        how: "A level of 0.1 to 1 mm/m reads a machine that was just set down, where the fine one is off its scale; the fine \
+              one finishes. Enter if there is none.",
+        enter: Enter::LeftOut,
+        option: "--rough-division",
+        answer: |answers| &mut answers.rough_division,
+        matters: ALWAYS,
+    },
+    Question {
+        prompt: "Base of the rougher level",
+        how: "The length of its underside that rests when it is laid along a way. Enter if it is only laid across.",
+        enter: Enter::LeftOut,
+        option: "--rough-base",
+        answer: |answers| &mut answers.rough_base,
+        matters: Answers::has_rough,
+    },
+    Question {
+        prompt: "Divisions of the rougher level to either side",
+        how: "Where its bubble leaves the scale. Enter if not known.",
+        enter: Enter::LeftOut,
+        option: "--rough-range",
+        answer: |answers| &mut answers.rough_range,
+        matters: Answers::has_rough,
     },
     Question {
         prompt: "Limits: own, or class ordinary or precision",
