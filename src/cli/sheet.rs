@@ -11,17 +11,18 @@ use super::failure::{self, Failure};
 use super::findings::Findings;
 use super::options::{self, Colour, Units};
 use super::progress::Progress;
+use super::readings::{all_places, is_read};
 use super::written::{is_input, write_aside};
 use super::{Done, output, source};
-use crate::geometry::stations::suggested;
+use crate::geometry::stations::readings as places_of;
 use crate::geometry::{Passes, ReferenceLine};
-use crate::plan::{self, ExpectedShape};
+use crate::plan::{self, ExpectedShape, ToRead, to_read};
 use crate::report::draw::{
     Drawing, Round, Seen, bed, bubble, chart_drawing, plan_view, rounds, stations, svg,
 };
 use crate::report::sheet::{ReadingSheet, RecordReport, card, readings, record};
 use crate::report::{ShapeReport, TurnsReport};
-use crate::survey::{LengthUnit, Level, Survey};
+use crate::survey::{LengthUnit, Reading, Survey};
 
 /// A page to print: blank reading sheet, turn card, or record of the bed as left
 #[derive(Debug, Args)]
@@ -167,27 +168,29 @@ impl Job<'_> {
         options::pass(self.arguments.pass, self.survey)
     }
 
-    /// Places as in the pass; of a survey without any, good ones for the first.
+    /// Places as in the pass that is asked for or planned, else those that are likely to decide soonest.
     fn reading_sheet(&self) -> Result<ReadingSheet<'_>, Failure> {
         let survey = self.survey;
-        if survey.passes.is_empty() && self.arguments.pass.is_none() {
-            let level = finest(survey).ok_or_else(failure::no_passes)?;
-            let readings = suggested(survey, level);
-            return Ok(ReadingSheet::like(
-                survey,
-                Some(level),
-                &readings,
-                self.units,
-            ));
+        let like =
+            |level, readings: &[Reading]| ReadingSheet::like(survey, level, readings, self.units);
+        let is_planned = survey.passes.last().is_some_and(|last| !is_read(last));
+        if self.arguments.pass.is_none() && !is_planned {
+            if let ToRead::Pass(next) = to_read(survey) {
+                let level = survey.levels.get(&next.level);
+                return Ok(ReadingSheet {
+                    packing: next.packing,
+                    ..like(level, &places_of(&next.stations))
+                });
+            }
+            if survey.passes.is_empty() {
+                return Err(failure::no_passes());
+            }
         }
         let pass = &survey.passes[self.index()?];
         let level = survey.level_of(pass);
-        Ok(ReadingSheet::like(
-            survey,
-            level,
-            &pass.readings,
-            self.units,
-        ))
+        let all = level.and_then(|level| all_places(survey, level));
+        let all = all.filter(|_| self.arguments.pass.is_none() && !is_planned);
+        Ok(like(level, &all.unwrap_or_else(|| pass.readings.clone())))
     }
 
     /// The turns after the pass, and what they should leave.
@@ -309,12 +312,4 @@ impl Job<'_> {
         };
         found.ok_or_else(failure::nothing_to_draw)
     }
-}
-
-/// The finest level of a survey.
-fn finest(survey: &Survey) -> Option<&Level> {
-    survey
-        .levels
-        .values()
-        .min_by(|a, b| a.division.total_cmp(&b.division))
 }

@@ -125,8 +125,11 @@ pub fn by_the_feet(survey: &Survey, level: &Level) -> Stations {
 /// Places that these passes lack: across over feet that they say nothing of, and along the ways in every gap between two feet that
 /// they read at fewer places than so many that what the bed does in it cannot hide: a foot that stands wrong bends the bed from its
 /// neighbours to itself and back (a wave is known by two places in its length; Shannon 1949, from memory), and a limit on the crown
-/// is kept between them too.
+/// is kept between them too. After a pass that was [read in vain](read_in_vain) all that there is end to end.
 pub fn lacking(survey: &Survey, level: &Level, passes: &[Pass]) -> Stations {
+    if read_in_vain(passes) {
+        return end_to_end(survey, level, passes);
+    }
     let over = over_the_feet(survey);
     let (enough, parts): (usize, &[f64]) = if over.len() > FEW_GAPS {
         (2, &[0.0, 0.5, 1.0])
@@ -156,6 +159,41 @@ pub fn lacking(survey: &Survey, level: &Level, passes: &[Pass]) -> Stations {
         cross: lacking_across(&over, passes),
         front: of(Line::Front),
         rear: of(Line::Rear),
+    }
+}
+
+/// Whether the last pass was to decide, on a bed at which nothing had been turned, and did not: what was foretold of it was wrong,
+/// and would be of another one.
+pub fn read_in_vain(passes: &[Pass]) -> bool {
+    let before = passes.iter().rev().nth(1);
+    before
+        .and_then(|before| before.turned.as_ref())
+        .is_some_and(|turned| turned.values().all(|quarters| *quarters == 0.0))
+}
+
+/// Places of the lines that were read: as in the pass that read most of a line, or, where that left gaps, end to end.
+fn end_to_end(survey: &Survey, level: &Level, passes: &[Pass]) -> Stations {
+    let of = |line: Line, all: Vec<f64>| {
+        let on_line = |pass: &Pass| -> Vec<f64> {
+            let readings = pass.readings.iter();
+            let mut at: Vec<f64> = readings.filter(|r| r.line == line).map(|r| r.at).collect();
+            at.sort_by(f64::total_cmp);
+            at.dedup_by(|a, b| (*a - *b).abs() < SAME_PLACE);
+            at
+        };
+        let most = passes.iter().map(on_line).max_by_key(Vec::len);
+        let most = most.unwrap_or_default();
+        if most.is_empty() || most.len() >= all.len() {
+            most
+        } else {
+            all
+        }
+    };
+    let all = all_stations(survey, level);
+    Stations {
+        cross: of(Line::Cross, all.cross),
+        front: of(Line::Front, all.front),
+        rear: of(Line::Rear, all.rear),
     }
 }
 

@@ -10,6 +10,7 @@ use super::objective::Objective;
 use super::prediction::keeps;
 use super::resting::farthest;
 use super::steps::{Budget, Lifts, Solved, Steps};
+use super::strip::FEELERS;
 use super::trips::LARGEST_TRIP;
 use crate::geometry::figure::COVERAGE_95;
 use crate::geometry::warmth::{AIR_DIFFERENCE, WORTH_A_WORD, top_over_below};
@@ -29,9 +30,6 @@ const USUAL_TURNS: [f64; 6] = [
 
 /// Share of the readings of a line off the scale from which the coarser level is advised.
 const MANY_OFF_SCALE: f64 = 0.2;
-
-/// Steps that feelers and strips come in, m.
-const FEELER: f64 = 0.05e-3;
 
 /// A finer level is advised when every reading it would show stays below this share of its range.
 const FINER_LEVEL_SHARE: f64 = 0.7;
@@ -158,7 +156,7 @@ fn pack(ends: &[Option<f64>], level: &Level, along: bool, over: f64) -> Option<A
         return None;
     }
     // Under the low end.
-    let height = -end.signum() * (end.abs() * level.division * over / FEELER).ceil() * FEELER;
+    let height = -end.signum() * (end.abs() * level.division * over / FEELERS).ceil() * FEELERS;
     let line = if along { Line::Front } else { Line::Cross };
     (height != 0.0).then_some(Advice::PackLevel { line, height })
 }

@@ -2,10 +2,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use nalgebra::DVector;
-
 use super::turns::NoPlan;
-use crate::response::History;
+use crate::response::{History, lifts};
 use crate::survey::{Entry, Survey};
 
 /// Quarter-turns in a turn.
@@ -28,16 +26,7 @@ pub fn midway(
     now.passes.truncate(pass + 1);
     let this = now.passes.last_mut().ok_or(NoPlan::NoPass)?;
     this.turned = None;
-    let turned = |foot: usize| arrived.get(&foot).copied().unwrap_or(0.0);
-    let lifts = DVector::from_iterator(
-        survey.feet.len(),
-        survey
-            .feet
-            .iter()
-            .enumerate()
-            .map(|(index, foot)| turned(index) * foot.lift_per_quarter()),
-    );
-    let moved = history.influence() * &lifts;
+    let moved = history.influence() * lifts(survey, Some(arrived));
     let division = history.division();
     for reading in &mut this.readings {
         let Some((_, heights)) = history.shown(reading.line, reading.at) else {
@@ -66,7 +55,7 @@ pub fn midway(
         }
     }
     for (index, foot) in now.feet.iter_mut().enumerate() {
-        let turns = turned(index) / QUARTERS;
+        let turns = arrived.get(&index).copied().unwrap_or(0.0) / QUARTERS;
         // An end of the travel that was passed a little is reached.
         foot.lowest_turns = foot.lowest_turns.map(|lowest| (lowest - turns).min(0.0));
         foot.highest_turns = foot.highest_turns.map(|highest| (highest - turns).max(0.0));

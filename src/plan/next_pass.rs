@@ -30,6 +30,7 @@ use super::standing::Standing;
 use super::strip::{on_scale, packing};
 use crate::geometry::Stations;
 use crate::geometry::figure::COVERAGE_95;
+use crate::geometry::stations::read_in_vain;
 use crate::survey::{Packing, Survey};
 
 /// Weight of the mean square of what is open beside what is undecided: where the limits are far, all is undecided.
@@ -75,23 +76,18 @@ pub struct NextPass {
     pub minutes_until_proven: f64,
 }
 
-/// The pass to take after these turns; `None` where there is nothing to prove.
+/// The pass to take after turns that move the heights by `moved` (m) and take `walk` minutes; `None` where there is nothing to prove.
 pub(super) fn next_pass(
     survey: &Survey,
     pass: usize,
     standing: &Standing,
     worked: &Worked<'_>,
     moved: &DVector<f64>,
+    walk: f64,
 ) -> Option<NextPass> {
     let last = &survey.passes[pass];
     standing.verdict?;
-    // A pass that was to decide, on a bed at which nothing had been turned, and did not: what was foretold of it was wrong, and
-    // would be of another one.
-    let before = pass.checked_sub(1).map(|before| &survey.passes[before]);
-    let surprised = before
-        .and_then(|before| before.turned.as_ref())
-        .is_some_and(|turned| turned.values().all(|quarters| *quarters == 0.0));
-    let walk = minutes::walk(&worked.card.lines, &worked.card.looks);
+    let surprised = read_in_vain(&survey.passes[..=pass]);
     let recorded = worked.card.once_recorded();
     let mut ways: Vec<Way> = survey
         .levels

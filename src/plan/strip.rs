@@ -7,7 +7,7 @@ use nalgebra::DMatrix;
 
 use super::spots::Spots;
 use crate::geometry::draws::standard_normal;
-use crate::survey::{Line, Packing, Survey};
+use crate::survey::{Level, Line, Packing, Survey};
 
 /// What feelers come in, m.
 pub const FEELERS: f64 = 0.05e-3;
@@ -53,6 +53,17 @@ pub(super) fn packing(survey: &Survey, spots: &Spots<'_>, chosen: &[usize]) -> P
         cross: strip(true),
         along: strip(false),
     }
+}
+
+/// The strip that brings a reading of so many divisions to the middle of the scale, m with the sign of the end under which it lies;
+/// `None` where none is needed or it would be too thick to be steady.
+pub fn strip_under(survey: &Survey, level: &Level, line: Line, divisions: f64) -> Option<f64> {
+    let over = match line {
+        Line::Cross => survey.bed.way_spacing,
+        Line::Front | Line::Rear => level.base?,
+    };
+    let strip = (-divisions * level.division * over / FEELERS).round() * FEELERS;
+    (strip != 0.0 && strip.abs() <= STEADY).then_some(strip)
 }
 
 /// Most that packing adds to a reading of a line, m/m, on ways so far apart and under a level of this base (m).

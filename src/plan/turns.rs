@@ -11,12 +11,13 @@ use super::choosing::{self, Forced, Worked};
 use super::facing::Facing;
 use super::footing::Footing;
 use super::loads::loads;
-use super::next_pass::next_pass;
+use super::minutes;
+use super::next_pass::{NextPass, next_pass};
 use super::prediction::meant;
 use super::pulled_down::pulled_down;
 use super::standing::{Standing, passes_to_settle};
 use crate::geometry::{Passes, Verdict};
-use crate::response::NoHistory;
+use crate::response::{NoHistory, lifts};
 use crate::survey::{Level, Pass, Survey};
 
 /// Why there is no plan.
@@ -49,22 +50,40 @@ pub fn plan(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
 
 /// The same of passes that may be known by themselves already.
 pub fn after(passes: &Passes, pass: usize) -> Result<TurnPlan, NoPlan> {
+    faced(passes, pass, Turned::AsPlanned)
+}
+
+/// The same with the next pass as what was turned since then leaves it to be read.
+pub(super) fn after_turning(survey: &Survey, pass: usize) -> Result<TurnPlan, NoPlan> {
+    faced(&Passes::of(survey), pass, Turned::AsRecorded)
+}
+
+/// What the next pass comes after.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Turned {
+    /// The turns of the plan.
+    AsPlanned,
+    /// What is written down, where it is.
+    AsRecorded,
+}
+
+fn faced(passes: &Passes, pass: usize, turned: Turned) -> Result<TurnPlan, NoPlan> {
     let survey = passes.survey();
     let mut facing = Facing::of(survey);
     // As long as its anchors are slack a bed that is going to be held down only rests on its feet: every one of them is to bear before
     // a nut is pulled.
     let rests = survey.passes.get(pass).is_some_and(Pass::slack);
     if facing.survey == *survey && !(rests && survey.bed.held_down()) {
-        return seen(passes, pass);
+        return seen(passes, pass, turned);
     }
     if rests {
         facing.survey.bed.held_down = Some(false);
     }
-    Ok(facing.back(seen(&Passes::of(&facing.survey), pass)?))
+    Ok(facing.back(seen(&Passes::of(&facing.survey), pass, turned)?))
 }
 
 /// The same of passes as they are seen from the corner that is planned from.
-fn seen(passes: &Passes, pass: usize) -> Result<TurnPlan, NoPlan> {
+fn seen(passes: &Passes, pass: usize, turned: Turned) -> Result<TurnPlan, NoPlan> {
     let survey = passes.survey();
     let this = survey.passes.get(pass).ok_or(NoPlan::NoPass)?;
     let level = survey.level_of(this).ok_or(NoPlan::NoPass)?;
@@ -107,11 +126,11 @@ fn seen(passes: &Passes, pass: usize) -> Result<TurnPlan, NoPlan> {
         at_rest()
     } else {
         not_recorded(survey, pass, &mut advice);
-        let (turned, forced) = choosing::turned(survey, this, level, &stands, &footing);
+        let (chosen, forced) = choosing::turned(survey, this, level, &stands, &footing);
         in_doubt += usize::from(forced.is_some());
         let all_at_once = |Forced { foot, share, part }| Advice::Forced { foot, share, part };
         advice.splice(first..first, forced.map(all_at_once));
-        turned.unwrap_or_else(|| {
+        chosen.unwrap_or_else(|| {
             not_turned(passes, pass, level, &stands, in_doubt, &mut advice);
             at_rest()
         })
@@ -119,7 +138,7 @@ fn seen(passes: &Passes, pass: usize) -> Result<TurnPlan, NoPlan> {
     let moved = footing.after(&worked.solved.lifts).moved;
     let done = advice.contains(&Advice::Done);
     let next_pass = (!done)
-        .then(|| next_pass(survey, pass, &stands, &worked, &moved))
+        .then(|| to_come(survey, pass, &stands, &worked, &footing, turned))
         .flatten();
     if let Some(next_pass) = &next_pass {
         prepare(survey, level, next_pass, &mut advice);
@@ -170,6 +189,26 @@ fn seen(passes: &Passes, pass: usize) -> Result<TurnPlan, NoPlan> {
         next_pass,
         loads,
     })
+}
+
+/// The next pass.
+fn to_come(
+    survey: &Survey,
+    pass: usize,
+    stands: &Standing,
+    worked: &Worked<'_>,
+    footing: &Footing,
+    turned: Turned,
+) -> Option<NextPass> {
+    let recorded = survey.passes[pass].turned.as_ref();
+    if let Some(turned) = recorded.filter(|_| turned == Turned::AsRecorded) {
+        let moved = footing.after(&lifts(survey, Some(turned))).moved;
+        next_pass(survey, pass, stands, worked, &moved, 0.0)
+    } else {
+        let walk = minutes::walk(&worked.card.lines, &worked.card.looks);
+        let moved = footing.after(&worked.solved.lifts).moved;
+        next_pass(survey, pass, stands, worked, &moved, walk)
+    }
 }
 
 /// What the pass leaves out, what was done to the bed before it, and how its feet answered.

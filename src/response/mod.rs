@@ -38,6 +38,7 @@ pub use linked::BedResponse;
 pub use loads::{Carried, FootLoad, FootLoads, NoLoads};
 pub use model::{BedModel, PointLoad, Stretch, Support, Unsupported};
 pub use reach::Reaches;
+pub use rounds::lifts;
 
 /// A place on the bed, m.
 #[derive(Debug, Clone, Copy, PartialEq)]

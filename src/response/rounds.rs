@@ -1,5 +1,7 @@
 //! The passes of a file that can be tied to the last one, and the lifts recorded between them.
 
+use std::collections::BTreeMap;
+
 use nalgebra::{DMatrix, DVector, RowDVector};
 
 use super::history::NoHistory;
@@ -99,7 +101,7 @@ impl<'a> Rounds<'a> {
         let rounds = &passes[first..passes.len() - 1];
         let recorded: Vec<DVector<f64>> = rounds
             .iter()
-            .map(|pass| lifts_after(survey, pass))
+            .map(|pass| lifts(survey, pass.turned.as_ref()))
             .collect();
         let lifts = if survey.bed.held_down() {
             recorded.clone()
@@ -284,10 +286,10 @@ fn lifted(pass: &Pass) -> impl Iterator<Item = usize> {
         .map(|(foot, _)| *foot)
 }
 
-/// Lifts recorded after a pass, m by foot.
-fn lifts_after(survey: &Survey, pass: &Pass) -> DVector<f64> {
+/// Lifts that were recorded, m by foot; those of feet that are not named are 0.
+pub fn lifts(survey: &Survey, turned: Option<&BTreeMap<usize, f64>>) -> DVector<f64> {
     let mut lifts = DVector::zeros(survey.feet.len());
-    for (foot, quarters) in pass.turned.iter().flatten() {
+    for (foot, quarters) in turned.into_iter().flatten() {
         lifts[*foot] = quarters * survey.feet[*foot].lift_per_quarter();
     }
     lifts

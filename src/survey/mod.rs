@@ -29,7 +29,7 @@ pub use model::*;
 pub use notation::{
     QUARTER_DIVISION, decimals_of, format_entry, format_reading, lettered, parse_reading,
 };
-pub use read::read;
+pub use read::{parse_packing, read};
 pub use render::render;
 pub(crate) use text::seen;
 pub use text::{NotText, decode, encode_like, visible};

@@ -1,7 +1,8 @@
 //! Changes to a survey file leave every byte alone that they do not mean.
 
 use quarterturn::survey::edit::{
-    CannotEdit, Draft, append_pass, begin_pass, lists, set_note, set_reading, set_turned,
+    CannotEdit, Draft, append_pass, begin_pass, extend_pass, lists, set_note, set_reading,
+    set_turned,
 };
 use quarterturn::survey::{Entry, LengthUnit, Line, Packing, Reading, Survey, read};
 
@@ -252,6 +253,38 @@ fn a_planned_pass_gets_its_lists() {
         let lines: Vec<Line> = found.iter().map(|list| list.line).collect();
         assert_eq!(lines, [Line::Front, Line::Rear]);
         assert!(found.iter().all(|list| list.open == [true; 3]));
+    }
+}
+
+/// New places come after those that are there, whose words and comments stay; a line that shares its places gets a list of its own.
+#[test]
+fn a_pass_gets_more_places() {
+    for text in saved_in_every_way(COMMENTED) {
+        let more = [
+            open(Line::Cross, 0.75),
+            open(Line::Rear, 0.95),
+            open(Line::Rear, 1.15),
+        ];
+        let changed = extend_pass(&text, LengthUnit::Millimetre, 0, &more).unwrap();
+        let new_lists =
+            "cross_at = [150, 350, 550, 750]\nrear_at = [950, 1150]\nrear = [\"\", \"\"]\n";
+        let changed_cross = "\"-\", \"\"]   # half done";
+        assert!(changed.contains(changed_cross), "{changed}");
+        let back = changed.replace(changed_cross, "\"-\"]   # half done");
+        assert_eq!(without(&back, &[new_lists]), text);
+        let count = |line: Line| {
+            let readings = &survey(&changed).passes[0].readings;
+            readings.iter().filter(|r| r.line == line).count()
+        };
+        assert_eq!([Line::Cross, Line::Front, Line::Rear].map(count), [4, 3, 2]);
+        // A line with places of its own keeps them in one list.
+        let again = extend_pass(
+            &changed,
+            LengthUnit::Millimetre,
+            0,
+            &[open(Line::Rear, 1.35)],
+        );
+        assert!(again.unwrap().contains("rear_at = [950, 1150, 1350]"));
     }
 }
 

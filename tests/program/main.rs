@@ -17,6 +17,7 @@ mod saving;
 mod settle;
 mod shape;
 mod sheet;
+mod short_pass;
 mod terminal;
 mod turned;
 mod turns;

@@ -12,7 +12,7 @@ use crate::machine::{Machine, SURVEY};
 use crate::terminal::Terminal;
 
 /// The first pass was taken a day before.
-const TAKEN: &str = "--taken 2026-03-03T09:40:00";
+const TAKEN: &str = "--all --taken 2026-03-03T09:40:00";
 
 /// What is typed in the usual order for the six stations of the test's survey.
 const TYPED: [&str; 18] = [
@@ -226,7 +226,10 @@ fn a_planned_pass_is_filled() {
 #[test]
 fn the_first_pass_of_all_gets_good_stations() {
     let machine = Machine::with(&SURVEY[..SURVEY.find("[[pass]]").unwrap()]);
-    let run = machine.program("readings bed.toml").input("1F\n").run();
+    let run = machine
+        .program("readings bed.toml --all")
+        .input("1F\n")
+        .run();
     assert_eq!((run.status, run.complained.as_str()), (0, ""));
     let text = machine.text();
     assert!(
@@ -240,9 +243,7 @@ fn the_first_pass_of_all_gets_good_stations() {
 fn stations_and_reversals_can_be_chosen() {
     let machine = Machine::with(&turned());
     let run = machine
-        .program(&format!(
-            "readings bed.toml {TAKEN} --stations 200,0.6m --reversed --order cross"
-        ))
+        .program("readings bed.toml --taken 2026-03-03T09:40:00 --stations 200,0.6m --reversed --order cross")
         .input("1F\n2F\n3R\n4R\n")
         .run();
     assert_eq!((run.status, run.complained.as_str()), (0, ""));
@@ -343,7 +344,7 @@ fn at_the_terminal() {
 #[test]
 fn lines_typed_ahead_and_pasted_arrive_whole() {
     let machine = Machine::with(&turned());
-    let mut terminal = Terminal::start(&machine, "readings bed.toml");
+    let mut terminal = Terminal::start(&machine, "readings bed.toml --all");
     terminal.keys("4f\r3F\r1,5F\r1/2 f\r0\r");
     terminal.sees("6/18 ");
     terminal.keys("\u{1b}[200~2R\n1T\r\n1t\u{1b}[201~\r");
@@ -363,7 +364,7 @@ rear = [\"2.5T\", \"2.75T\", \"2.75T\", \"2T\", \"2.75T\", \"3.25T\"]
 #[test]
 fn a_wrong_letter_is_asked_about_once() {
     let machine = Machine::with(&turned());
-    let mut terminal = Terminal::start(&machine, "readings bed.toml");
+    let mut terminal = Terminal::start(&machine, "readings bed.toml --all");
     terminal.sees("1/18 ");
     terminal.types("4r");
     terminal.sees("4R is far from the expected 4F; is it 4F?");

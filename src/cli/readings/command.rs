@@ -13,6 +13,8 @@ pub(super) enum Typed<'a> {
     Note(&'a str),
     /// What a hand finds at feet, the key that it is written under, and their names.
     Felt(&'static str, &'a str),
+    /// What lies under one end of the level.
+    Packing(&'a str),
     /// Go on another time.
     Stop,
     /// What can be typed?
@@ -22,7 +24,7 @@ pub(super) enum Typed<'a> {
 }
 
 /// What `help` says.
-pub(super) const HELP: [(&str, &str); 12] = [
+pub(super) const HELP: [(&str, &str); 13] = [
     (
         "1.5F, 1 1/2 f",
         "a reading: divisions and the letter of the high side, or of the high end",
@@ -36,6 +38,10 @@ pub(super) const HELP: [(&str, &str); 12] = [
     ("hanging R3 F4", "feet that are found loose"),
     ("hanging none", "every foot was felt, and bears"),
     ("barely R2", "feet that turn with two fingers"),
+    (
+        "packing 0.55 R",
+        "a strip of this thickness lies under the rear block, here and at every station",
+    ),
     ("stop", "go on another time, exactly here"),
     (
         "",
@@ -58,6 +64,7 @@ impl<'a> Typed<'a> {
             ("note", words) => Self::Note(words),
             ("hanging", feet) => Self::Felt("hanging", feet),
             ("barely", feet) => Self::Felt("barely", feet),
+            ("packing", strip) => Self::Packing(strip),
             _ => Self::Reading(line),
         }
     }
@@ -81,6 +88,7 @@ mod tests {
             ("note", Typed::Note("")),
             ("hanging R3", Typed::Felt("hanging", "R3")),
             ("barely R2", Typed::Felt("barely", "R2")),
+            ("packing 0.5 R", Typed::Packing("0.5 R")),
             ("1.5 f", Typed::Reading("1.5 f")),
             ("back 2", Typed::Reading("back 2")),
         ] {

@@ -3,7 +3,7 @@
 use nalgebra::{DMatrix, DVector};
 
 use super::walk::Step;
-use crate::response::History;
+use crate::response::{History, lifts};
 use crate::survey::{Entry, Level, Line, Packing, Survey};
 
 /// A reading further than this from what was expected is asked about, standard deviations.
@@ -53,7 +53,7 @@ pub(super) struct Expectations {
     unsure: DVector<f64>,
     zero_change: f64,
     /// What lies under one end of the level, and the level's base, m.
-    packing: Packing,
+    pub packing: Packing,
     base: Option<f64>,
 }
 
@@ -62,13 +62,7 @@ impl Expectations {
     pub fn new(survey: &Survey, before: usize, level: &Level, packing: Packing) -> Option<Self> {
         let history = History::of(survey, before).ok()?;
         let earlier = &survey.passes[before];
-        let turned = earlier.turned.clone().unwrap_or_default();
-        let lifts = DVector::from_iterator(
-            survey.feet.len(),
-            survey.feet.iter().enumerate().map(|(index, foot)| {
-                turned.get(&index).copied().unwrap_or(0.0) * foot.lift_per_quarter()
-            }),
-        );
+        let lifts = lifts(survey, earlier.turned.as_ref());
         let unsure = DVector::from_iterator(
             survey.feet.len(),
             survey.feet.iter().zip(lifts.iter()).map(|(foot, lift)| {

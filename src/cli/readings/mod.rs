@@ -1,10 +1,11 @@
 //! `quarterturn readings`: takes a pass as it is typed.
 //!
 //! `target` finds the pass to type, `walk` the way round the machine, `expected` what a reading should come to;
-//! `session` asks, and understands what is typed by `command`.
+//! `session` asks, and understands what is typed by `command`; `packing` brings the bubble back onto its scale.
 
 mod command;
 mod expected;
+mod packing;
 mod session;
 mod target;
 mod walk;
@@ -18,15 +19,16 @@ use toml::value::Datetime;
 use self::expected::Expectations;
 use self::session::{End, Session};
 use self::target::{Begin, Target};
-pub(super) use self::target::{Wishes, next_packing, now};
+pub(super) use self::target::{Wishes, all_places, next_packing, now};
 use self::walk::Walk;
 use super::failure::{self, Failure};
 use super::source::Source;
 use super::survey_file::SurveyFile;
 use super::typing::Typing;
 use super::{Done, output};
-use crate::report::text::{Page, Prose};
-use crate::survey::units::show_length;
+use crate::geometry::stations;
+use crate::plan::{Action, Advice, plan};
+use crate::report::text::{Page, Prose, packed};
 use crate::survey::{Entry, Line, Pass, Survey};
 
 /// Type a pass reading by reading; every one is in the file at once
@@ -41,12 +43,16 @@ pub struct Arguments {
     #[arg(long, value_name = "cross,front-back,rear")]
     order: Option<Walk>,
 
-    /// Where to read on every line, middle of the level: 150,350,550. Without it as in the last pass, or, in
-    /// the first one, across over every foot and between, and along end to end
+    /// Where to read on every line, middle of the level: 150,350,550. Without it at the places that are likely to
+    /// decide soonest, with the level that sees them
     #[arg(long, value_name = "PLACES")]
     stations: Option<String>,
 
-    /// Name of the level in hand; without it that of the last pass
+    /// Read all places of the bed, or, after a pass of few readings, the rest of them
+    #[arg(long, conflicts_with = "stations")]
+    all: bool,
+
+    /// Name of the level in hand; without it the one that is likely to decide soonest
     #[arg(long, value_name = "NAME")]
     level: Option<String>,
 
@@ -90,6 +96,7 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
         taken: arguments.taken,
         new: arguments.new,
         reversed: arguments.reversed,
+        all: arguments.all,
     };
     let mut typing = Typing::new();
     let complete = take(&mut file, &wishes, &mut typing)?;
@@ -98,7 +105,7 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
     }
     let name = file.read()?.name;
     output::say(&format!(
-        "Next: `quarterturn shape {name}` tells how the bed lies, `quarterturn turns {name}` what to turn."
+        "Next: `quarterturn shape {name}` tells how the bed lies, `quarterturn turns {name}` what to do."
     ));
     if !typing.is_person() {
         refuse_more(&mut typing)?;
@@ -115,6 +122,88 @@ pub(super) fn take(
     let source = file.read()?;
     let mut target = Target::of(&source, wishes)?;
     target.check(&source, wishes)?;
+    let index = target.index;
+    let taken = sitting(file, source, target, typing)?;
+    if !taken.complete {
+        return Ok(false);
+    }
+    let source = file.read()?;
+    match after_some(&source, index, taken.surprises)? {
+        Then::Enough => output::say("That is enough: every limit is proven kept."),
+        Then::Turn => {}
+        Then::GoOn(target) if typing.is_person() => {
+            let more = target.open.iter().filter(|open| **open).count();
+            let reason = if taken.surprises > 0 {
+                "Not all of this is what the turns foretold"
+            } else {
+                "This does not decide yet, nor whether to turn"
+            };
+            let asked = format!(
+                "{reason}: Enter goes on with {more} readings more, `stop` leaves it at these. "
+            );
+            if typing.line(&asked)?.is_some_and(|line| line.is_empty()) {
+                return Ok(sitting(file, source, *target, typing)?.complete);
+            }
+        }
+        Then::GoOn(_) => output::say(&format!(
+            "These readings do not decide: `quarterturn readings {} --all` goes on with the rest of the pass.",
+            source.name
+        )),
+    }
+    Ok(true)
+}
+
+/// What comes after a pass, or a part of one.
+enum Then {
+    /// Every limit is proven kept.
+    Enough,
+    /// The turns can be planned.
+    Turn,
+    /// These are read too before anything is turned.
+    GoOn(Box<Target>),
+}
+
+/// What the readings so far have decided. Only a pass of some of the places goes on: what all of them leave open is for the plan.
+fn after_some(source: &Source, index: usize, surprises: usize) -> Result<Then, Failure> {
+    let survey = &source.survey;
+    let Ok(plan) = plan(survey, index) else {
+        return Ok(Then::Turn);
+    };
+    if plan.advice.contains(&Advice::Done) && surprises == 0 {
+        return Ok(Then::Enough);
+    }
+    let lists = target::lists(source, index)?;
+    let Some(rest) = Target::rest(survey, index, &lists) else {
+        return Ok(Then::Turn);
+    };
+    if surprises > 0 {
+        return Ok(Then::GoOn(Box::new(rest)));
+    }
+    let this = &survey.passes[index];
+    let turns = plan.lines.iter().any(|line| line.action != Action::Leave);
+    let next = plan.next_pass.filter(|next| {
+        !turns && next.level == this.level && next.packing == this.conditions.packing
+    });
+    Ok(next.map_or(Then::Turn, |next| {
+        let more = stations::readings(&next.stations);
+        Then::GoOn(Box::new(Target::extended(index, this, &lists, more)))
+    }))
+}
+
+/// How a sitting ended.
+struct Taken {
+    complete: bool,
+    /// Readings that were kept although they lie far from what was foretold.
+    surprises: usize,
+}
+
+/// Takes the readings that are open.
+fn sitting(
+    file: &mut SurveyFile,
+    source: Source,
+    target: Target,
+    typing: &mut Typing,
+) -> Result<Taken, Failure> {
     let survey = source.survey.clone();
     let earlier = &survey.passes[..target.index.min(survey.passes.len())];
     let before = earlier.iter().rposition(is_read);
@@ -139,7 +228,39 @@ pub(super) fn take(
             place.and_then(|(index, reading)| (!target.open[index]).then(|| reading.entry.clone()))
         })
         .collect();
-    let number = target.index + 1;
+    output::print(
+        &before_reading(&source, &target, before, typing.is_person()),
+        ColorChoice::Auto,
+    )?;
+    let mut session = Session {
+        file,
+        source,
+        target,
+        steps,
+        entries,
+        expectations,
+        before: before.map(|before| &survey.passes[before]),
+        reached: 0,
+        far: Vec::new(),
+        surprises: 0,
+        told_packing: [false; 2],
+    };
+    let end = session.run(typing)?;
+    output::print(&farewell(&session, end), ColorChoice::Auto)?;
+    Ok(Taken {
+        complete: end == End::Complete && session.target.begin == Begin::Begun,
+        surprises: session.surprises,
+    })
+}
+
+/// What to know before the first reading.
+fn before_reading(
+    source: &Source,
+    target: &Target,
+    before: Option<usize>,
+    is_person: bool,
+) -> String {
+    let survey = &source.survey;
     let mut page = Page::new(output::width());
     if let Some(before) = before
         && matches!(target.begin, Begin::New { .. } | Begin::Planned)
@@ -152,52 +273,37 @@ pub(super) fn take(
             source.name
         )));
     }
-    for (line, end) in [
-        (
-            Line::Cross,
-            ["under the front block", "under the rear block"],
-        ),
-        (
-            Line::Front,
-            [
-                "along under the tailstock end of the level",
-                "along under its headstock end",
-            ],
-        ),
-    ] {
+    let is_other = before.is_some_and(|before| survey.passes[before].level != target.level);
+    if is_other && target.proposed.is_some() {
+        page.paragraph(
+            &Prose::new()
+                .strong(format!("Take level {} now", target.level))
+                .plain(": it is likely to decide soonest."),
+        );
+    }
+    for line in [Line::Cross, Line::Front] {
         let height = target.packing.on(line);
         if height != 0.0 {
-            let [raised, lowered] = end;
-            page.paragraph(&Prose::new().strong("Lay").plain(format!(
-                " {} {} at every station: it brings the bubble back and changes no twist.",
-                show_length(height.abs(), survey.units),
-                if height > 0.0 { raised } else { lowered }
-            )));
+            page.paragraph(&packed("Lay", line, height, survey.units));
         }
     }
-    if typing.is_person() {
+    if is_person {
         page.paragraph(&Prose::from(format!(
-            "Pass {number} of {} with level {}, order {}. `help` says what can be typed.",
+            "Pass {} of {} with level {}, order {}. `help` says what can be typed.",
+            target.index + 1,
             source.name,
             target.level,
             target.walk.name()
         )));
+        if let Some(minutes) = target.proposed {
+            page.paragraph(&Prose::from(format!(
+                "{} readings, about {minutes:.0} min: those that are likely to decide soonest. `--all` reads all \
+                 places.",
+                target.readings.len()
+            )));
+        }
     }
-    output::print(&page.finish(), ColorChoice::Auto)?;
-    let mut session = Session {
-        file,
-        source,
-        target,
-        steps,
-        entries,
-        expectations,
-        before: before.map(|before| &survey.passes[before]),
-        reached: 0,
-        far: Vec::new(),
-    };
-    let end = session.run(typing)?;
-    output::print(&farewell(&session, end), ColorChoice::Auto)?;
-    Ok(end == End::Complete && session.target.begin == Begin::Begun)
+    page.finish()
 }
 
 /// Whether places of the last pass are still to be read.

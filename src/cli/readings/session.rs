@@ -31,6 +31,10 @@ pub(super) struct Session<'a> {
     pub reached: usize,
     /// Entries that were taken although they lie far off, for whoever cannot be asked.
     pub far: Vec<String>,
+    /// How many were.
+    pub surprises: usize,
+    /// Whether it was told how to bring the bubble back along, and across.
+    pub told_packing: [bool; 2],
 }
 
 /// How a session ended.
@@ -55,9 +59,9 @@ impl Session<'_> {
         loop {
             let asked = doubted.is_some();
             let step = self.steps[at];
-            if typing.is_person() && told_leg != Some(step.line) {
+            if typing.is_person() && told_leg != Some((step.line, step.back)) {
                 output::say(&heading(&step));
-                told_leg = Some(step.line);
+                told_leg = Some((step.line, step.back));
             }
             let expected = self.expected(&step);
             let Some(line) = typing.line(&self.prompt(at, expected.as_ref()))? else {
@@ -85,6 +89,13 @@ impl Session<'_> {
                 Typed::Felt(key, feet) => {
                     let done = self.felt(key, feet);
                     is_saved(done, typing)?;
+                    continue;
+                }
+                Typed::Packing(strip) => {
+                    if self.is_packed(strip, step.line, typing)? {
+                        at = self.next_open(0).unwrap_or(at);
+                    }
+                    doubted = None;
                     continue;
                 }
                 Typed::Nothing => match (doubted.take(), &self.entries[at]) {
@@ -121,10 +132,14 @@ impl Session<'_> {
                     doubted = Some(entry);
                     continue;
                 }
+                self.surprises += 1;
             }
             doubted = None;
             let saved = self.write(at, entry);
             if is_saved(saved, typing)? {
+                if typing.is_person() {
+                    self.tell_how_to_get_on_the_scale(at, expected.as_ref());
+                }
                 at = match self.after(at) {
                     Some(next) => next,
                     None => return Ok(End::Complete),
@@ -274,7 +289,7 @@ impl Session<'_> {
     }
 
     /// Changes the pass, which comes into the file with its first change.
-    fn change(
+    pub fn change(
         &mut self,
         edit: impl FnOnce(&str) -> Result<String, crate::survey::edit::CannotEdit>,
     ) -> Result<(), Failure> {
@@ -308,7 +323,7 @@ fn heading(step: &Step) -> String {
 }
 
 /// Says a mistake and asks again, or gives up where nobody can be asked.
-fn complain(typing: &Typing, mistake: &Diagnostic) -> Result<(), Failure> {
+pub(super) fn complain(typing: &Typing, mistake: &Diagnostic) -> Result<(), Failure> {
     if !typing.is_person() {
         return Err(failure::line(typing.line_number(), mistake));
     }
@@ -320,7 +335,7 @@ fn complain(typing: &Typing, mistake: &Diagnostic) -> Result<(), Failure> {
 }
 
 /// Whether it is on disk. A person is told why not and can try again.
-fn is_saved(saved: Result<(), Failure>, typing: &Typing) -> Result<bool, Failure> {
+pub(super) fn is_saved(saved: Result<(), Failure>, typing: &Typing) -> Result<bool, Failure> {
     match saved {
         Ok(()) => Ok(true),
         // Every further reading would meet the same.

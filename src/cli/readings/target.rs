@@ -7,11 +7,15 @@ use super::is_read;
 use super::walk::Walk;
 use crate::cli::failure::{self, Failure};
 use crate::cli::source::Source;
-use crate::geometry::stations;
-use crate::plan::plan;
+use crate::geometry::layout::SAME_PLACE;
+use crate::geometry::stations::{self, readings};
+use crate::plan::{NextPass, ToRead, plan, to_read};
 use crate::survey::edit::{self, CannotEdit, Draft, OpenList};
 use crate::survey::units::LENGTH;
 use crate::survey::{Entry, Level, Line, Packing, Pass, Reading, Survey, read};
+
+/// The lines of a pass.
+const LINES: [Line; 3] = [Line::Cross, Line::Front, Line::Rear];
 
 /// The pass that is typed.
 #[derive(Debug)]
@@ -30,15 +34,19 @@ pub(super) struct Target {
     pub packing: Packing,
     /// What is still to be written before the first reading can be.
     pub begin: Begin,
+    /// What it is likely to take, minutes, where only those places are read that are likely to decide.
+    pub proposed: Option<f64>,
 }
 
 /// How a pass comes into the file.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub(super) enum Begin {
     /// Its lists are there.
     Begun,
     /// Its places are there and its lists are not.
     Planned,
+    /// It is there with fewer places, these come after them.
+    More(Vec<Reading>),
     /// Nothing of it is there.
     New {
         /// When it is taken, as a TOML date.
@@ -55,11 +63,17 @@ pub(in crate::cli) struct Wishes<'a> {
     pub taken: Option<Datetime>,
     pub new: bool,
     pub reversed: bool,
+    pub all: bool,
 }
 
 impl Wishes<'_> {
     fn shape_the_pass(&self) -> bool {
         self.stations.is_some() || self.level.is_some() || self.taken.is_some() || self.reversed
+    }
+
+    /// Whether they say where to read.
+    fn say_where(&self) -> bool {
+        self.stations.is_some() || self.reversed || self.all
     }
 }
 
@@ -84,7 +98,90 @@ impl Target {
                 });
             }
         }
+        if let (Some(index), true) = (last, wishes.all && !wishes.new) {
+            let lists = lists(source, index)?;
+            if let Some(more) = Self::rest(survey, index, &lists) {
+                return Ok(more);
+            }
+        }
+        if !wishes.say_where()
+            && let ToRead::Pass(next) = to_read(survey)
+            && wishes.level.is_none_or(|level| level == next.level)
+        {
+            let target = Self::proposed(survey, next, wishes);
+            if !target.readings.is_empty() {
+                return Ok(target);
+            }
+        }
         Self::new(survey, wishes)
+    }
+
+    /// What a pass of few places lacks of all there are to read; nothing where something was turned after it.
+    pub fn rest(survey: &Survey, index: usize, lists: &[OpenList]) -> Option<Self> {
+        let pass = &survey.passes[index];
+        let level = survey.level_of(pass)?;
+        if pass.turned.is_some() || !is_read(pass) {
+            return None;
+        }
+        let is_lacking = |place: &Reading| {
+            let mut taken = pass.readings.iter();
+            let is_there =
+                |r: &Reading| r.line == place.line && (r.at - place.at).abs() < SAME_PLACE;
+            !place.reversed && !taken.any(is_there)
+        };
+        let all = all_places(survey, level)?;
+        let more: Vec<Reading> = all.into_iter().filter(is_lacking).collect();
+        (!more.is_empty()).then(|| Self::extended(index, pass, lists, more))
+    }
+
+    /// A pass that goes on with more places.
+    pub fn extended(index: usize, pass: &Pass, lists: &[OpenList], more: Vec<Reading>) -> Self {
+        let walk = Walk::default().over(|line| more.iter().any(|reading| reading.line == line));
+        let mut lines: Vec<(Line, bool)> = lists.iter().map(|l| (l.line, l.reversed)).collect();
+        lines.extend(
+            LINES
+                .map(|line| (line, false))
+                .into_iter()
+                .filter(|line| !lines.contains(line))
+                .collect::<Vec<_>>(),
+        );
+        let mut readings = Vec::new();
+        let mut open = Vec::new();
+        for (line, reversed) in lines {
+            let of = |reading: &&Reading| (reading.line, reading.reversed) == (line, reversed);
+            let (old, new) = (pass.readings.iter().filter(of), more.iter().filter(of));
+            open.extend(old.clone().map(|_| false).chain(new.clone().map(|_| true)));
+            readings.extend(old.chain(new).cloned());
+        }
+        Self {
+            index,
+            level: pass.level.clone(),
+            readings,
+            open,
+            walk,
+            packing: pass.conditions.packing,
+            begin: Begin::More(more),
+            proposed: None,
+        }
+    }
+
+    fn proposed(survey: &Survey, next: NextPass, wishes: &Wishes<'_>) -> Self {
+        let places = readings(&next.stations);
+        let walk = wishes.order.cloned().unwrap_or_default();
+        let walk = walk.over(|line| places.iter().any(|reading| reading.line == line));
+        let readings = in_order(&walk, &places);
+        Self {
+            index: survey.passes.len(),
+            level: next.level,
+            open: vec![true; readings.len()],
+            readings,
+            walk,
+            packing: next.packing,
+            begin: Begin::New {
+                taken: Some(wishes.taken.map_or_else(now, |taken| taken.to_string())),
+            },
+            proposed: Some(next.expected_minutes),
+        }
     }
 
     fn begun(index: usize, pass: &Pass, lists: &[OpenList], wishes: &Wishes<'_>) -> Self {
@@ -115,6 +212,7 @@ impl Target {
             walk,
             packing: pass.conditions.packing,
             begin: Begin::Begun,
+            proposed: None,
         }
     }
 
@@ -132,12 +230,14 @@ impl Target {
             walk,
             packing: pass.conditions.packing,
             begin: Begin::Planned,
+            proposed: None,
         }
     }
 
     fn new(survey: &Survey, wishes: &Wishes<'_>) -> Result<Self, Failure> {
         let last = survey.passes.last();
         let level = level(survey, last, wishes.level)?;
+        let places = all_places(survey, level);
         let walk = match wishes.order {
             Some(walk) => {
                 if let Some(leg) = walk.0.iter().find(|leg| !can_read(leg.line, Some(level))) {
@@ -148,12 +248,14 @@ impl Target {
             None => Walk::default().over(|line| {
                 can_read(line, Some(level))
                     && (wishes.stations.is_some()
-                        || last.is_none_or(|pass| pass.readings.iter().any(|r| r.line == line)))
+                        || places
+                            .as_ref()
+                            .is_none_or(|all| all.iter().any(|r| r.line == line)))
             }),
         };
-        let readings = match (wishes.stations, last) {
+        let readings = match (wishes.stations, places) {
             (Some(list), _) => typed_stations(list, survey, &walk)?,
-            (None, Some(pass)) => stations_of(pass, &walk),
+            (None, Some(places)) => along_the_walk(&places, &walk),
             (None, None) => in_order(&walk, &stations::suggested(survey, level)),
         };
         let readings = if wishes.reversed {
@@ -174,6 +276,7 @@ impl Target {
             begin: Begin::New {
                 taken: Some(wishes.taken.map_or_else(now, |taken| taken.to_string())),
             },
+            proposed: None,
         })
     }
 
@@ -224,6 +327,7 @@ impl Target {
         match &self.begin {
             Begin::Begun => Ok(text.to_owned()),
             Begin::Planned => edit::begin_pass(text, self.index, readings),
+            Begin::More(more) => edit::extend_pass(text, survey.units, self.index, more),
             Begin::New { taken } => edit::append_pass(
                 text,
                 survey.units,
@@ -242,6 +346,28 @@ impl Target {
 /// The lists of a pass in the file.
 pub(super) fn lists(source: &Source, index: usize) -> Result<Vec<OpenList>, Failure> {
     edit::lists(&source.text, index).map_err(|reason| failure::cannot_edit(&source.name, reason))
+}
+
+/// All places at which this level can be laid, each once: those of the pass that has the most, and of several the last one, for
+/// a pass may have held only what was to be decided.
+pub(in crate::cli) fn all_places(survey: &Survey, level: &Level) -> Option<Vec<Reading>> {
+    let of = |pass: &Pass| -> Vec<Reading> {
+        let mut places: Vec<Reading> = Vec::new();
+        for reading in &pass.readings {
+            let is_there = |place: &Reading| {
+                (place.line, place.reversed) == (reading.line, reading.reversed)
+                    && (place.at - reading.at).abs() < SAME_PLACE
+            };
+            if can_read(reading.line, Some(level)) && !places.iter().any(is_there) {
+                places.push(Reading {
+                    entry: Entry::Missing,
+                    ..reading.clone()
+                });
+            }
+        }
+        places
+    };
+    survey.passes.iter().map(of).max_by_key(Vec::len)
 }
 
 /// Along a way only a level with a base can be read.
@@ -272,13 +398,12 @@ pub(in crate::cli) fn next_packing(survey: &Survey, level: &Level) -> Packing {
         .map_or_else(Packing::default, |next| next.packing)
 }
 
-/// The places of a pass along the walk; a line that it has not takes those of another.
-fn stations_of(pass: &Pass, walk: &Walk) -> Vec<Reading> {
+/// The places along the walk; a line that has none takes those of another.
+fn along_the_walk(places: &[Reading], walk: &Walk) -> Vec<Reading> {
     let mut readings = Vec::new();
     for leg in &walk.0 {
-        let of = |line: Line| -> Vec<&Reading> {
-            pass.readings.iter().filter(|r| r.line == line).collect()
-        };
+        let of =
+            |line: Line| -> Vec<&Reading> { places.iter().filter(|r| r.line == line).collect() };
         let others = match leg.line {
             Line::Cross => [Line::Cross, Line::Front, Line::Rear],
             Line::Front => [Line::Front, Line::Rear, Line::Cross],

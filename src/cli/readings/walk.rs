@@ -2,6 +2,7 @@
 
 use std::str::FromStr;
 
+use crate::geometry::layout::SAME_PLACE;
 use crate::survey::edit::OpenList;
 use crate::survey::{Line, Reading};
 
@@ -117,33 +118,42 @@ impl Walk {
     }
 
     /// The readings of a pass in the order of the walk; where the level is turned end for end too, that comes
-    /// right after the plain reading.
+    /// right after the plain reading, and a place that is there twice is read again on the way back.
     pub(super) fn steps(&self, readings: &[Reading]) -> Vec<Step> {
         let mut steps = Vec::new();
         for leg in &self.0 {
-            let of = |reversed: bool| {
-                readings
+            let mut of_leg: Vec<(usize, Step)> = Vec::new();
+            for reversed in [false, true] {
+                let list = readings
                     .iter()
-                    .filter(move |r| r.line == leg.line && r.reversed == reversed)
-                    .enumerate()
-                    .map(move |(index, reading)| Step {
-                        line: leg.line,
-                        reversed,
-                        index,
-                        at: reading.at,
-                        back: leg.back,
-                    })
-            };
-            let mut of_leg: Vec<Step> = of(false).chain(of(true)).collect();
-            of_leg.sort_by(|a, b| {
-                let along = if leg.back {
+                    .filter(|r| r.line == leg.line && r.reversed == reversed);
+                for (index, reading) in list.enumerate() {
+                    let is_there = |(_, step): &&(usize, Step)| {
+                        step.reversed == reversed && (step.at - reading.at).abs() < SAME_PLACE
+                    };
+                    let time = of_leg.iter().filter(is_there).count();
+                    of_leg.push((
+                        time,
+                        Step {
+                            line: leg.line,
+                            reversed,
+                            index,
+                            at: reading.at,
+                            back: leg.back != (time % 2 == 1),
+                        },
+                    ));
+                }
+            }
+            of_leg.sort_by(|(time, a), (other, b)| {
+                let along = if a.back {
                     b.at.total_cmp(&a.at)
                 } else {
                     a.at.total_cmp(&b.at)
                 };
-                along.then(a.reversed.cmp(&b.reversed))
+                let on_the_way = time.cmp(other).then(along);
+                on_the_way.then(a.reversed.cmp(&b.reversed))
             });
-            steps.extend(of_leg);
+            steps.extend(of_leg.into_iter().map(|(_, step)| step));
         }
         steps
     }
@@ -190,6 +200,24 @@ mod tests {
                 ("rear", false, 0.4, 0),
             ]
         );
+    }
+
+    #[test]
+    fn a_place_that_is_there_twice_is_read_again_on_the_way_back() {
+        let readings = [0.2, 0.4, 0.9, 0.9, 0.2].map(|at| Reading {
+            line: Line::Cross,
+            reversed: false,
+            at,
+            entry: Entry::Missing,
+        });
+        for (walk, expected) in [("cross", [0, 1, 2, 3, 4]), ("cross-back", [2, 1, 0, 4, 3])] {
+            let steps = walk.parse::<Walk>().unwrap().steps(&readings);
+            let walked: Vec<usize> = steps.iter().map(|step| step.index).collect();
+            assert_eq!(walked, expected, "{walk}");
+            let back = walk == "cross-back";
+            let ways: Vec<bool> = steps.iter().map(|step| step.back).collect();
+            assert_eq!(ways, [back, back, back, !back, !back], "{walk}");
+        }
     }
 
     #[test]

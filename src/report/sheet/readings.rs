@@ -5,8 +5,9 @@ use std::fmt::Write;
 use super::html::{Html, bed_facts, blanks, both_units, quoted};
 use crate::report::draw::stations::name;
 use crate::report::draw::{Leg, bubble, stations};
+use crate::report::text::packed;
 use crate::survey::units::short_number;
-use crate::survey::{LengthUnit, Level, Line, Reading, Survey};
+use crate::survey::{LengthUnit, Level, Line, Packing, Reading, Survey};
 
 /// Two readings nearer to each other than this are at one station, m.
 const SAME_PLACE: f64 = 1e-4;
@@ -22,6 +23,10 @@ pub struct ReadingSheet<'a> {
     pub level: Option<&'a Level>,
     /// The lines in the order in which they are walked.
     pub legs: Vec<Leg>,
+    /// What is read once more on the way back, right after its line.
+    pub again: Vec<Leg>,
+    /// What lies under one end of the level.
+    pub packing: Packing,
 }
 
 impl<'a> ReadingSheet<'a> {
@@ -32,28 +37,40 @@ impl<'a> ReadingSheet<'a> {
         readings: &[Reading],
         units: LengthUnit,
     ) -> Self {
-        let places = |line: Line| {
-            let mut at: Vec<f64> = readings
-                .iter()
-                .filter(|reading| reading.line == line)
-                .map(|reading| reading.at)
-                .collect();
-            at.sort_by(f64::total_cmp);
-            at.dedup_by(|a, b| (*a - *b).abs() < SAME_PLACE);
-            at
+        const LINES: [Line; 3] = [Line::Cross, Line::Front, Line::Rear];
+        let on = |line: Line, reversed: bool| {
+            let of = move |r: &&Reading| r.line == line && r.reversed == reversed;
+            readings.iter().filter(of).map(|reading| reading.at)
         };
+        let [forth, back] = [false, true].map(|again| {
+            LINES.map(|line| {
+                let mut places: Vec<f64> = Vec::new();
+                let mut twice = Vec::new();
+                for at in on(line, false).chain(on(line, true).filter(|_| !again)) {
+                    if places.iter().any(|place| (place - at).abs() < SAME_PLACE) {
+                        twice.push(at);
+                    } else {
+                        places.push(at);
+                    }
+                }
+                let mut at = if again { twice } else { places };
+                at.sort_by(f64::total_cmp);
+                if again {
+                    at.reverse();
+                }
+                (line, at)
+            })
+        });
         Self {
             survey,
             units,
             level,
-            legs: walked(
-                [Line::Cross, Line::Front, Line::Rear].map(|line| (line, places(line))),
-                |line| {
-                    readings
-                        .iter()
-                        .any(|reading| reading.line == line && reading.reversed)
-                },
-            ),
+            legs: walked(forth, |line| {
+                // Across, a reversal is always worth a box: one is enough to know the zero error.
+                line == Line::Cross || on(line, true).next().is_some()
+            }),
+            again: walked(back, |_| false),
+            packing: Packing::default(),
         }
     }
 }
@@ -70,8 +87,7 @@ fn walked(lines: [(Line, Vec<f64>); 3], turned: impl Fn(Line) -> bool) -> Vec<Le
             Leg {
                 line,
                 at,
-                // Across, a reversal is always worth a box: one is enough to know the zero error.
-                turned: line == Line::Cross || turned(line),
+                turned: turned(line),
             }
         })
         .collect()
@@ -124,10 +140,22 @@ pub fn page(sheet: &ReadingSheet) -> String {
           in the second box."
             .into(),
     );
+    for line in [Line::Cross, Line::Front] {
+        let height = sheet.packing.on(line);
+        if height != 0.0 {
+            html.paragraph("", &packed("Lay", line, height, sheet.units));
+        }
+    }
     html.raw("<div class=\"legs\">");
-    for (k, leg) in sheet.legs.iter().enumerate() {
+    let of = |line: Line| move |leg: &&Leg| leg.line == line;
+    let walk = sheet.legs.iter().flat_map(|leg| {
+        let again = sheet.again.iter().filter(of(leg.line));
+        std::iter::once((title(leg), leg))
+            .chain(again.map(|leg| ("Again on the way back".to_owned(), leg)))
+    });
+    for (k, (title, leg)) in walk.enumerate() {
         html.raw("<section>");
-        html.heading(&format!("{}. {}", k + 1, title(leg)));
+        html.heading(&format!("{}. {title}", k + 1));
         html.raw(&boxes(leg));
         html.raw("</section>");
     }

@@ -95,6 +95,11 @@ fn idle(foot: &str, at: &str) -> Prose {
 }
 
 fn pack(line: Line, height: f64, units: LengthUnit) -> Prose {
+    packed("For the next pass lay", line, height, units)
+}
+
+/// What to lay under one end of the level; `lay` is the word that it begins with.
+pub fn packed(lay: &str, line: Line, height: f64, units: LengthUnit) -> Prose {
     let end = match Packing::letter(line, height) {
         'F' => "the front block",
         'R' => "the rear block",
@@ -107,7 +112,7 @@ fn pack(line: Line, height: f64, units: LengthUnit) -> Prose {
         "along both ways"
     };
     Prose::new()
-        .strong(format!("For the next pass lay {}", strip(height, units)))
+        .strong(format!("{lay} {}", strip(height, units)))
         .plain(format!(
             " under {end} at every station {where_it_lies}: it brings the bubble back and changes no twist."
         ))

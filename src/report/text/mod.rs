@@ -38,6 +38,7 @@ pub mod turns;
 pub(in crate::report) mod verdict;
 pub(in crate::report) mod words;
 
+pub use advice::packed;
 pub use page::Page;
 pub use prose::{Prose, Tone};
 pub use scale::{Scale, place};

@@ -4,9 +4,10 @@
 //! nothing is ever written anew: each change is a few bytes put in the place of others, found where the parser
 //! says they stand. The byte-order mark, the ends of lines and every comment stay.
 //!
-//! * [`append_pass`] adds a pass at the end, [`begin_pass`] gives a planned pass its empty lists.
-//! * [`lists`] says what is still open in a pass, [`set_reading`] fills one place, [`set_note`] and [`set_felt`] write what
-//!   else was noticed.
+//! * [`append_pass`] adds a pass at the end, [`begin_pass`] gives a planned pass its empty lists,
+//!   [`extend_pass`] gives one more places.
+//! * [`lists`] says what is still open in a pass, [`set_reading`] fills one place, [`set_note`], [`set_felt`] and
+//!   [`set_packing`] write what else was noticed.
 //! * [`merged`] keeps two changes that were made apart, [`difference`] shows what changed.
 //! * [`set_turned`] records what was turned, [`set_unfinished`] that it is not all yet.
 //! * [`set_key`] changes one value anywhere, [`value_of`] says what it is.
@@ -23,8 +24,8 @@ mod turned;
 pub use key::{set_key, value_of};
 pub use merge::{difference, merged};
 pub use pass::{
-    Draft, OpenList, append_pass, begin_pass, lists, set_felt, set_level, set_note, set_reading,
-    set_unfinished,
+    Draft, OpenList, append_pass, begin_pass, extend_pass, lists, set_felt, set_level, set_note,
+    set_packing, set_reading, set_unfinished,
 };
 pub use turned::set_turned;
 

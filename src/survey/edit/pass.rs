@@ -93,24 +93,29 @@ pub fn append_pass(text: &str, units: LengthUnit, draft: &Draft<'_>) -> Result<S
             .collect();
         lines.extend(layout::list("hanging", &names));
     }
-    let strips: Vec<String> = [("cross", Line::Cross), ("along", Line::Front)]
-        .into_iter()
-        .filter(|(_, line)| draft.packing.on(*line) != 0.0)
-        .map(|(key, line)| {
-            let height = draft.packing.on(line);
-            let millimetres = short_number(MILLIMETRE.from_si(height.abs()), 3);
-            let letter = Packing::letter(line, height);
-            format!("{key} = \"{millimetres} mm {letter}\"")
-        })
-        .collect();
-    if !strips.is_empty() {
-        lines.push(format!("packing = {{ {} }}", strips.join(", ")));
+    if draft.packing != Packing::default() {
+        lines.push(format!("packing = {}", strips(draft.packing)));
     }
     if let Some(note) = draft.note {
         lines.push(format!("note = {}", layout::text(note)));
     }
     let splice = insert_lines(document.body, document.body.len(), &lines);
     Ok(spliced(text, document.offset, &[splice]))
+}
+
+/// What lies under one end of the level, as a table in braces.
+fn strips(packing: Packing) -> String {
+    let strips: Vec<String> = [("cross", Line::Cross), ("along", Line::Front)]
+        .into_iter()
+        .filter(|(_, line)| packing.on(*line) != 0.0)
+        .map(|(key, line)| {
+            let height = packing.on(line);
+            let millimetres = short_number(MILLIMETRE.from_si(height.abs()), 3);
+            let letter = Packing::letter(line, height);
+            format!("{key} = \"{millimetres} mm {letter}\"")
+        })
+        .collect();
+    format!("{{ {} }}", strips.join(", "))
 }
 
 /// The places that lines share, and those of lines that have others.
@@ -173,6 +178,66 @@ pub fn begin_pass(text: &str, pass: usize, readings: &[Reading]) -> Result<Strin
     let at = under(document.body, table.end(document.body)?);
     let splice = insert_lines(document.body, at, &reading_lists(readings));
     Ok(spliced(text, document.offset, &[splice]))
+}
+
+/// Gives a pass more places, open ones, after those that it has; what it holds stays as it is written.
+///
+/// A line that shared its places gets a list of its own; where it was also read with the level turned end for end, that is left
+/// out at the new places.
+pub fn extend_pass(
+    text: &str,
+    units: LengthUnit,
+    pass: usize,
+    more: &[Reading],
+) -> Result<String, CannotEdit> {
+    let document = Document::of(text)?;
+    let table = document.pass(pass)?;
+    let body = document.body;
+    let elements = |name: &str| match table.entries.get(name).map(Spanned::get_ref) {
+        Some(DeValue::Array(elements)) => Some(elements),
+        _ => None,
+    };
+    let appended = |name: &str, new: &[String]| -> Option<Splice> {
+        let with = new.join(", ");
+        Some(match elements(name)?.last() {
+            Some(last) => Splice::insert(last.span().end, format!(", {with}")),
+            None => Splice::insert(table.entries.get(name)?.span().start + 1, with),
+        })
+    };
+    let mut splices = Vec::new();
+    let mut lines = Vec::new();
+    for line in LINES {
+        let new: Vec<&Reading> = more.iter().filter(|r| r.line == line).collect();
+        if new.is_empty() {
+            continue;
+        }
+        let places: Vec<String> = new.iter().map(|r| layout::place(r.at, units)).collect();
+        let open = vec!["\"\"".to_owned(); new.len()];
+        let own = format!("{}_at", line.name());
+        let (plain, reversed) = (list_name((line, false)), list_name((line, true)));
+        let is_read = [&plain, &reversed].map(|name| elements(name).is_some());
+        if let Some(splice) = appended(&own, &places) {
+            splices.push(splice);
+        } else {
+            let shared = elements("stations").filter(|_| is_read.contains(&true));
+            let shared = shared.into_iter().flatten();
+            let all: Vec<String> = shared
+                .map(|place| body[place.span()].to_owned())
+                .chain(places)
+                .collect();
+            lines.extend(layout::list(&own, &all));
+        }
+        match appended(&plain, &open) {
+            Some(splice) => splices.push(splice),
+            None => lines.extend(layout::list(&plain, &open)),
+        }
+        let left_out = vec!["\"-\"".to_owned(); new.len()];
+        splices.extend(appended(&reversed, &left_out));
+    }
+    let at = under(body, table.end(body)?);
+    splices.push(insert_lines(body, at, &lines));
+    splices.sort_by_key(|splice| splice.range.start);
+    Ok(spliced(text, document.offset, &splices))
 }
 
 /// The lists of a pass in the order of the file.
@@ -255,6 +320,11 @@ pub fn set_unfinished(text: &str, pass: usize, unfinished: bool) -> Result<Strin
         with: String::new(),
     };
     Ok(spliced(text, document.offset, &[splice]))
+}
+
+/// Writes what lies under one end of the level.
+pub fn set_packing(text: &str, pass: usize, packing: Packing) -> Result<String, CannotEdit> {
+    set_value(text, pass, "packing", &strips(packing))
 }
 
 /// Writes the name of the level of a pass.

@@ -23,6 +23,7 @@ mod packing;
 mod passes;
 mod syntax;
 
+pub use packing::parse_packing;
 use toml::de::{DeTable, DeValue};
 
 use super::diagnostic::Diagnostic;

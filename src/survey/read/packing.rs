@@ -2,7 +2,7 @@
 
 use crate::survey::diagnostic::Diagnostic;
 use crate::survey::document::{Item, Table};
-use crate::survey::model::{Line, Packing};
+use crate::survey::model::{LengthUnit, Line, Packing};
 use crate::survey::units::LENGTH;
 
 /// Nothing thicker is steady under one end of a level, m (order of magnitude, no source).
@@ -30,7 +30,7 @@ pub(super) fn read(table: &Table<'_>) -> Packing {
 /// A thickness and the letter of the end that it raises, m.
 fn strip(item: &Item<'_>, line: Line) -> Option<f64> {
     let text = item.text()?;
-    match parsed(text, line) {
+    match parse_packing(text, line, None) {
         Ok(height) => Some(height),
         Err(mistake) => {
             item.report_inside(text, mistake);
@@ -39,7 +39,9 @@ fn strip(item: &Item<'_>, line: Line) -> Option<f64> {
     }
 }
 
-fn parsed(text: &str, line: Line) -> Result<f64, Diagnostic> {
+/// A thickness and the letter of the end under which it lies, m, with the sign of that end: `0.55 mm R`. A bare number is in `units`,
+/// where they are given.
+pub fn parse_packing(text: &str, line: Line, units: Option<LengthUnit>) -> Result<f64, Diagnostic> {
     let [positive, negative] = line.letters();
     let [across, along] = EXAMPLES;
     let example = if line == Line::Cross { across } else { along };
@@ -68,7 +70,8 @@ fn parsed(text: &str, line: Line) -> Result<f64, Diagnostic> {
         }
     };
     // The letter is one byte long.
-    let height = LENGTH.parse(&written[..written.len() - 1], None)?;
+    let unit = units.map(LengthUnit::length);
+    let height = LENGTH.parse(&written[..written.len() - 1], unit)?;
     if height > 0.0 && height <= THICKEST {
         return Ok(sign * height);
     }
@@ -90,10 +93,13 @@ mod tests {
 
     #[test]
     fn packing_is_a_thickness_and_the_end_it_raises() {
-        let metres = |text, line| parsed(text, line).map(|height| (height * 1e9).round() / 1e9);
+        let metres =
+            |text, line| parse_packing(text, line, None).map(|height| (height * 1e9).round() / 1e9);
         assert_eq!(metres("0.55 mm R", Line::Cross), Ok(-0.55e-3));
         assert_eq!(metres("0.02 in f ", Line::Cross), Ok(0.508e-3));
         assert_eq!(metres("0.3mm T", Line::Front), Ok(0.3e-3));
+        let bare = parse_packing("0.5 R", Line::Cross, Some(LengthUnit::Millimetre));
+        assert_eq!(bare, Ok(-0.5e-3));
         for (text, title) in [
             ("0.55 mm", "packing lies under one end of the level"),
             ("0.55 mm T", "packing lies under one end of the level"),
@@ -104,7 +110,7 @@ mod tests {
             ("\u{e9}", "packing lies under one end of the level"),
         ] {
             assert_eq!(
-                parsed(text, Line::Cross).unwrap_err().title,
+                parse_packing(text, Line::Cross, None).unwrap_err().title,
                 title,
                 "{text}"
             );
