@@ -395,6 +395,17 @@ pub fn seed_chosen(wished: u64, recorded: u64) -> Failure {
     .help("leave `--seed` out to go on, or rehearse in a new survey file")
 }
 
+/// A rehearsal stands on the floor that it was begun on.
+pub fn floor_chosen(fresh: bool) -> Failure {
+    let floor = if fresh {
+        "just set down"
+    } else {
+        "near what it should be"
+    };
+    usage(format!("the file rehearses a machine that is {floor}"))
+        .help("leave `--floor` out to go on, or rehearse in a new survey file")
+}
+
 /// No machine can stand on these feet.
 pub fn cannot_stand(reason: &CannotStand) -> Failure {
     match reason {

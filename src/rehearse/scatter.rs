@@ -75,6 +75,15 @@ impl Default for Scatter {
 }
 
 impl Scatter {
+    /// A machine just set down: the floor leans by millimetres to the metre and every foot stands where it was left.
+    pub fn just_set_down() -> Self {
+        Self {
+            floor_lean: 1.5e-3,
+            foot_height: 5e-4,
+            ..Self::default()
+        }
+    }
+
     /// A machine just as a planner assumes, on a flat floor, with perfect hands and a level that is read
     /// exactly.
     pub fn none() -> Self {

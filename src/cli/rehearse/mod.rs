@@ -13,20 +13,20 @@ use std::hash::{BuildHasher, Hasher, RandomState};
 use std::path::PathBuf;
 
 use anstream::ColorChoice;
-use clap::Args;
+use clap::{Args, ValueEnum};
 
 use self::practice::Practice;
 pub(super) use self::practice::is_rehearsed;
 use self::replay::Replay;
 use super::failure::{self, Failure};
 use super::findings::Findings;
-use super::readings::{is_read, next_packing, now};
+use super::readings::{all_places, is_read, next_packing, now};
 use super::source::Source;
 use super::survey_file::SurveyFile;
 use super::{Done, output};
 use crate::geometry::stations;
 use crate::geometry::{Passes, ReferenceLine};
-use crate::plan::{self, Action, Advice, TurnPlan};
+use crate::plan::{self, Action, Advice, ToRead, TurnPlan, to_read};
 use crate::rehearse::Stations;
 use crate::report::text::scale::place;
 use crate::report::text::{Page, Prose};
@@ -46,6 +46,10 @@ pub struct Arguments {
     #[arg(long, value_name = "NUMBER")]
     seed: Option<u64>,
 
+    /// How the machine stands; without it near what it should be. The file remembers it
+    #[arg(long, value_enum)]
+    floor: Option<Floor>,
+
     /// Write one reading of the pass down wrongly, as people do
     #[arg(long)]
     slips: bool,
@@ -59,11 +63,21 @@ pub struct Arguments {
     truth: bool,
 }
 
+/// How a made-up machine stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Floor {
+    /// Roughly level already
+    Near,
+    /// Just set down: the floor leans by millimetres to the metre, the feet are out by half a millimetre
+    Fresh,
+}
+
 const AFTER_HELP: &str = "\
 Examples:
   quarterturn rehearse practice.toml --seed 7     writes the first pass of a made-up machine into the file
   quarterturn rehearse practice.toml              after your turns: the next pass; at the end, the true bed
   quarterturn rehearse practice.toml --truth      gives up and looks
+  quarterturn rehearse fresh.toml --floor fresh   a machine as it came off the lorry
 
 A rehearsal from the beginning:
   quarterturn new practice.toml --length 2900 --way-spacing 380 --feet-at 120,980,1840,2700 \
@@ -83,7 +97,7 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
     let mut source = file.read()?;
     let before = Practice::of_survey(&source.survey)?;
     let practice = practice(arguments, before)?;
-    let mut replay = play(&source.survey, practice.seed)?;
+    let mut replay = play(&source.survey, practice)?;
     let mut page = Page::new(output::width());
     let last = source.survey.passes.iter().rposition(is_read);
     let is_due = last.is_none_or(|last| is_turned(&source.survey.passes[last]));
@@ -106,7 +120,7 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
                 )),
         );
         // Played again with the new pass in it, so that slips are found beside it.
-        replay = play(&source.survey, practice.seed)?;
+        replay = play(&source.survey, practice)?;
     }
     let Some(index) = source.survey.passes.iter().rposition(is_read) else {
         return Err(failure::no_readings(1));
@@ -134,7 +148,7 @@ fn is_turned(pass: &Pass) -> bool {
 pub(super) fn read_next(file: &mut SurveyFile, level: Option<&str>) -> Result<Source, Failure> {
     let source = file.read()?;
     let practice = Practice::of_survey(&source.survey)?.ok_or_else(failure::no_passes)?;
-    let mut replay = play(&source.survey, practice.seed)?;
+    let mut replay = play(&source.survey, practice)?;
     let pass = next_pass(&source.survey, level, &mut replay, practice)?;
     file.change(|source| written(source, &pass))
 }
@@ -149,8 +163,14 @@ fn practice(arguments: &Arguments, before: Option<Practice>) -> Result<Practice,
         (None, Some(before)) => before.seed,
         (None, None) => by_chance(),
     };
+    if let (Some(floor), Some(before)) = (arguments.floor, before)
+        && (floor == Floor::Fresh) != before.fresh
+    {
+        return Err(failure::floor_chosen(before.fresh));
+    }
     Ok(Practice {
         seed,
+        fresh: before.map_or(arguments.floor == Some(Floor::Fresh), |before| before.fresh),
         slips: arguments.slips || before.is_some_and(|before| before.slips),
     })
 }
@@ -160,29 +180,40 @@ fn by_chance() -> u64 {
     RandomState::new().build_hasher().finish() % 10_000
 }
 
-fn play(survey: &Survey, seed: u64) -> Result<Replay, Failure> {
-    Replay::of(survey, seed).map_err(|reason| failure::cannot_stand(&reason))
+fn play(survey: &Survey, practice: Practice) -> Result<Replay, Failure> {
+    Replay::of(survey, practice).map_err(|reason| failure::cannot_stand(&reason))
 }
 
-/// The next pass of the made-up bed: of the planned places if there are some, else where the last one was read.
+/// The next pass of the made-up bed: of the planned places if there are some, else where it is likely to decide soonest.
 fn next_pass(
     survey: &Survey,
     level: Option<&str>,
     replay: &mut Replay,
     practice: Practice,
 ) -> Result<Pass, Failure> {
-    let last = survey.passes.last();
-    let level = match (level, last) {
+    let planned = survey.passes.last().filter(|last| !is_read(last));
+    let proposed = match to_read(survey) {
+        ToRead::Pass(next) if planned.is_none() => Some(next),
+        _ => None,
+    };
+    let proposed = proposed.filter(|next| level.is_none_or(|level| level == next.level));
+    let of_last = survey.passes.last().and_then(|last| survey.level_of(last));
+    let level = match (level, &proposed) {
         (Some(name), _) => survey.levels.get(name),
-        (None, Some(last)) => survey.level_of(last),
-        (None, None) => survey.levels.values().next(),
+        (None, Some(next)) => survey.levels.get(&next.level),
+        (None, None) => of_last.or_else(|| survey.levels.values().next()),
     }
     .ok_or_else(|| failure::which_level(survey))?;
-    let places = last.map_or_else(
-        || stations::suggested(survey, level),
-        |last| last.readings.clone(),
-    );
-    replay.bed.pack(next_packing(survey, level));
+    let (places, packing) = match (planned, proposed) {
+        (Some(planned), _) => (planned.readings.clone(), next_packing(survey, level)),
+        (None, Some(next)) => (stations::readings(&next.stations), next.packing),
+        (None, None) => {
+            let all = all_places(survey, level);
+            let all = all.unwrap_or_else(|| stations::suggested(survey, level));
+            (all, next_packing(survey, level))
+        }
+    };
+    replay.bed.pack(packing);
     let mut pass = replay.bed.take_pass(level, &stations_of(&places, level));
     if practice.slips {
         slip::make_one(&mut pass, practice.seed, survey.passes.len());

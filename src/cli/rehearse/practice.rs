@@ -1,5 +1,6 @@
 //! What a rehearsed pass remembers of its rehearsal, in its note.
 
+use crate::rehearse::Scatter;
 use crate::survey::{Pass, Survey};
 
 use super::super::failure::{self, Failure};
@@ -7,6 +8,8 @@ use super::super::readings::is_read;
 
 /// How every note of a rehearsed pass begins.
 const BEGINNING: &str = "rehearsal with seed ";
+/// How it goes on where the machine was just set down.
+const SET_DOWN: &str = ", just set down,";
 /// How it goes on when a slip was made.
 const WITH_SLIPS: &str = " and slips";
 
@@ -15,6 +18,8 @@ const WITH_SLIPS: &str = " and slips";
 pub(super) struct Practice {
     /// All of the made-up bed follows from it.
     pub seed: u64,
+    /// Whether it stands as the lorry left it.
+    pub fresh: bool,
     /// Whether one reading of every pass goes wrong.
     pub slips: bool,
 }
@@ -22,8 +27,18 @@ pub(super) struct Practice {
 impl Practice {
     /// What to write with a pass.
     pub fn note(self) -> String {
+        let fresh = if self.fresh { SET_DOWN } else { "" };
         let slips = if self.slips { WITH_SLIPS } else { "" };
-        format!("{BEGINNING}{}{slips}", self.seed)
+        format!("{BEGINNING}{}{fresh}{slips}", self.seed)
+    }
+
+    /// How far the made-up machine strays from what a planner assumes.
+    pub fn scatter(self) -> Scatter {
+        if self.fresh {
+            Scatter::just_set_down()
+        } else {
+            Scatter::default()
+        }
     }
 
     /// What the note of a pass says.
@@ -32,9 +47,13 @@ impl Practice {
         let digits = rest
             .find(|c: char| !c.is_ascii_digit())
             .unwrap_or(rest.len());
+        let seed = rest[..digits].parse().ok()?;
+        let rest = &rest[digits..];
+        let fresh = rest.strip_prefix(SET_DOWN);
         Some(Self {
-            seed: rest[..digits].parse().ok()?,
-            slips: rest[digits..].starts_with(WITH_SLIPS),
+            seed,
+            fresh: fresh.is_some(),
+            slips: fresh.unwrap_or(rest).starts_with(WITH_SLIPS),
         })
     }
 
@@ -70,8 +89,12 @@ mod tests {
 
     #[test]
     fn a_note_remembers_the_rehearsal() {
-        for slips in [false, true] {
-            let practice = Practice { seed: 7, slips };
+        for (fresh, slips) in [(false, false), (false, true), (true, false), (true, true)] {
+            let practice = Practice {
+                seed: 7,
+                fresh,
+                slips,
+            };
             let note = practice.note() + "; door open";
             assert_eq!(Practice::of_note(&note), Some(practice));
         }

@@ -5,10 +5,11 @@ use std::collections::BTreeMap;
 use crate::plan::{
     self, Action, CardLine, LOOK_AGAIN_REACH, Look, THREAD_SLACK, TIMES_ROUND, TurnPlan,
 };
-use crate::rehearse::{CannotStand, Scatter, Stations, VirtualBed, Watch};
+use crate::rehearse::{CannotStand, Stations, VirtualBed, Watch};
 use crate::survey::{Level, Pass, Survey};
 
 use super::super::readings::is_read;
+use super::practice::Practice;
 
 /// A record this near to the card says that the card was followed, quarter-turns: the rounding of the file.
 const AS_PLANNED: f64 = 1e-5;
@@ -38,9 +39,9 @@ pub(super) struct HandMove {
 
 impl Replay {
     /// Plays the file from its first pass to its last turn.
-    pub fn of(survey: &Survey, seed: u64) -> Result<Self, CannotStand> {
+    pub fn of(survey: &Survey, practice: Practice) -> Result<Self, CannotStand> {
         let mut replay = Self {
-            bed: VirtualBed::new(survey, seed, &Scatter::default())?,
+            bed: VirtualBed::new(survey, practice.seed, &practice.scatter())?,
             honest: BTreeMap::new(),
             hand: Vec::new(),
         };
