@@ -83,6 +83,10 @@ const RECORDS_TRIED: usize = 4;
 /// More records than this are not doubted: then it is not the records.
 const MOST_DOUBTED: usize = 3;
 
+/// A reading so many times less exact than the finest of its line is far coarser: two levels differ by five or more, a place that was
+/// read once from one that was read four times by two.
+const COARSER: f64 = 3.0;
+
 /// Gauss-Newton stops when no unknown of the response moves by more than this (all are of order one).
 const RESPONSE_TOLERANCE: f64 = 1e-4;
 /// Most Gauss-Newton steps; the problem is nearly linear.
@@ -686,7 +690,8 @@ fn is_number(observation: &Observation) -> bool {
     !observation.bound
 }
 
-/// What the prior holds of the surface beside some of the readings.
+/// What the prior holds of the surface beside some of the readings. Those of a line that are far coarser than its finest do not take
+/// from it what it holds: they are weighed against it.
 fn held_beside(
     rounds: &Rounds,
     seen: &[Vec<RowDVector<f64>>],
@@ -698,8 +703,21 @@ fn held_beside(
         let rows = block.observations.iter().zip(seen);
         rows.map(move |(row, function)| ((row, half), (index, function)))
     });
-    let (read, functions): (Vec<_>, Vec<(usize, &RowDVector<f64>)>) =
-        read.filter(|((row, _), _)| used(row)).unzip();
+    let read: Vec<_> = read.filter(|((row, _), _)| used(row)).collect();
+    let finest = |line: Line| {
+        let of_line = read.iter().filter(|((row, _), _)| row.line == line);
+        let deviations = of_line.map(|((row, _), _)| row.deviation);
+        deviations.fold(f64::INFINITY, f64::min)
+    };
+    let finest = [Line::Cross, Line::Front, Line::Rear].map(|line| (line, finest(line)));
+    let is_fine = |row: &Observation| {
+        let finest = finest.iter().find(|(line, _)| *line == row.line);
+        finest.is_none_or(|(_, finest)| row.deviation <= COARSER * finest)
+    };
+    let (read, functions): (Vec<_>, Vec<(usize, &RowDVector<f64>)>) = read
+        .into_iter()
+        .filter(|((row, _), _)| is_fine(row))
+        .unzip();
     let free = free_slopes(&read);
     let mut zeros = DMatrix::zeros(free.len(), 2 * rounds.blocks.len());
     for (k, &i) in free.iter().enumerate() {

@@ -23,6 +23,7 @@ mod survey_edits;
 mod survey_files;
 mod survey_laws;
 mod test_cuts;
+mod two_levels;
 mod virtual_bed;
 mod work;
 

@@ -1,0 +1,67 @@
+//! A rough level and a fine one on the same bed.
+
+use quarterturn::geometry::Figure;
+use quarterturn::plan::{TurnPlan, plan};
+use quarterturn::rehearse::{Scatter, Stations, VirtualBed};
+use quarterturn::survey::{Survey, read};
+
+const MACHINE: &str = r#"
+format = 1
+units = "mm"
+[bed]
+length = 5100
+way_spacing = 450
+held_down = true
+[feet]
+at = [150, 950, 1750, 2550, 3350, 4150, 4950]
+lift_per_turn = 2
+smallest_turn = "1/72"
+[level.fine]
+division = "0.02 mm/m"
+base = 200
+range = 100
+repeat = 0.15
+[level.rough]
+division = "0.1 mm/m"
+base = 300
+range = 100
+repeat = 0.15
+[limits]
+twist = "9 mm/m"
+crown = [-9, 9]
+"#;
+
+/// Twist and both crowns as all passes together tell them.
+fn told(survey: &Survey) -> [Figure; 3] {
+    let last = survey.passes.len() - 1;
+    let TurnPlan { predicted, .. } = plan(survey, last).expect("a plan");
+    [predicted.twist, predicted.crown_front, predicted.crown_rear].map(|f| f.expect("known"))
+}
+
+/// A law of least squares: what is read besides never makes less known what was known without it. A rough level lies on other
+/// places than a fine one, and was once taken for all there is to know of them.
+#[test]
+fn a_rough_pass_besides_makes_nothing_less_known() {
+    for seed in 0..4 {
+        let machine = read(MACHINE).expect("a survey");
+        let mut bed = VirtualBed::new(&machine, seed, &Scatter::default()).expect("it stands");
+        let mut pass = |level: &str| {
+            let level = &machine.levels[level];
+            let base = level.base.expect("it has a base");
+            bed.take_pass(level, &Stations::chained(machine.bed.length, base))
+        };
+        let (mut rough, fine) = (pass("rough"), pass("fine"));
+        rough.turned = Some(std::collections::BTreeMap::new());
+        let with = |passes| Survey {
+            passes,
+            ..machine.clone()
+        };
+        let alone = told(&with(vec![fine.clone()]));
+        let both = told(&with(vec![rough, fine]));
+        for (alone, both) in alone.into_iter().zip(both) {
+            let [before, then] = [alone, both].map(|figure| figure.high - figure.low);
+            // The extreme is looked for at the places of both, and those of the rough level lie between those of the fine one.
+            assert!(then <= 1.5 * before, "seed {seed}: {alone:?} {both:?}");
+        }
+    }
+}
