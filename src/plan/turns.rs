@@ -9,16 +9,19 @@ use super::advising::{
 use super::card::{Proof, TurnPlan};
 use super::choosing::{self, Forced, Worked};
 use super::facing::Facing;
+use super::first_pass::first_passes;
 use super::footing::Footing;
 use super::loads::loads;
 use super::minutes;
 use super::next_pass::{NextPass, next_pass};
+use super::objective::Objective;
 use super::prediction::meant;
 use super::pulled_down::pulled_down;
 use super::standing::{Standing, passes_to_settle};
+use super::steps::Steps;
 use crate::geometry::{Passes, Verdict};
 use crate::response::{NoHistory, lifts};
-use crate::survey::{Level, Pass, Survey};
+use crate::survey::{Level, Line, Packing, Pass, Survey};
 
 /// Why there is no plan.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -139,7 +142,8 @@ fn seen(passes: &Passes, pass: usize, turned: Turned) -> Result<TurnPlan, NoPlan
     let done = advice.contains(&Advice::Done);
     let next_pass = (!done)
         .then(|| to_come(survey, pass, &stands, &worked, &footing, turned))
-        .flatten();
+        .flatten()
+        .or_else(|| first_on_the_scale(survey, level, &advice));
     if let Some(next_pass) = &next_pass {
         prepare(survey, level, next_pass, &mut advice);
     }
@@ -163,21 +167,19 @@ fn seen(passes: &Passes, pass: usize, turned: Turned) -> Result<TurnPlan, NoPlan
         predicted
     } else {
         if standing == Some(Verdict::Outside) && in_doubt == 0 {
-            too_coarse(survey, this, objective, &footing, &steps, &mut advice);
-            let reason = |advice: &Advice| {
-                matches!(advice, Advice::StepsTooCoarse { .. } | Advice::Wear { .. })
-            };
-            if advice.iter().any(reason) {
-                // The readings see well enough what these feet cannot mend.
-                advice.retain(|advice| *advice != Advice::TurnsUnclear);
-            }
+            out_of_reach(survey, this, objective, &footing, &steps, &mut advice);
         }
         stands.now.clone()
     };
     if standing != Some(Verdict::Inside) {
         steps_too_long(survey, &steps, &mut advice);
     }
-    let loads = loads(survey, this, &footing, &solved.lifts, &mut advice);
+    // A form that nobody has seen tells no loads.
+    let loads = if blind {
+        None
+    } else {
+        loads(survey, this, &footing, &solved.lifts, &mut advice)
+    };
     Ok(TurnPlan {
         rests: !survey.bed.held_down(),
         lines: card.lines,
@@ -211,6 +213,49 @@ fn to_come(
     }
 }
 
+/// Where nothing is known but that the bubble was off its scale: the first pass once more with what is to bring it back.
+fn first_on_the_scale(survey: &Survey, level: &Level, advice: &[Advice]) -> Option<NextPass> {
+    let mut packing = Packing::default();
+    let mut name = None;
+    for advice in advice {
+        match advice {
+            Advice::PackLevel { line, height } if *line == Line::Cross => packing.cross = *height,
+            Advice::PackLevel { height, .. } => packing.along = *height,
+            Advice::CoarserLevel {
+                name: Some(coarser),
+            } => name = Some(coarser),
+            _ => {}
+        }
+    }
+    let is_packed = packing != Packing::default();
+    let name = name.or(is_packed.then_some(&level.name))?;
+    let ways = first_passes(survey);
+    let first = ways.iter().find(|way| way.level.name == *name)?;
+    let same = *name == level.name;
+    Some(NextPass {
+        packing: if same { packing } else { Packing::default() },
+        ..first.next_pass()
+    })
+}
+
+/// What these feet cannot mend, on a bed at which nothing is turned.
+fn out_of_reach(
+    survey: &Survey,
+    this: &Pass,
+    objective: &Objective,
+    footing: &Footing,
+    steps: &Steps,
+    advice: &mut Vec<Advice>,
+) {
+    too_coarse(survey, this, objective, footing, steps, advice);
+    let reason =
+        |advice: &Advice| matches!(advice, Advice::StepsTooCoarse { .. } | Advice::Wear { .. });
+    if advice.iter().any(reason) {
+        // The readings see well enough what these feet cannot mend.
+        advice.retain(|advice| *advice != Advice::TurnsUnclear);
+    }
+}
+
 /// What the pass leaves out, what was done to the bed before it, and how its feet answered.
 fn as_found(passes: &Passes, pass: usize, stands: &Standing, advice: &mut Vec<Advice>) {
     unfinished(&passes.survey().passes[pass], advice);
@@ -220,7 +265,9 @@ fn as_found(passes: &Passes, pass: usize, stands: &Standing, advice: &mut Vec<Ad
         });
     }
     let bearing = stands.history.bearing();
-    let bearing = bearing.filter(|_| stands.verdict != Some(Verdict::Inside));
+    // Which feet bear is told by the form, as far as it is seen, and asked as long as something is to be turned.
+    let asked = stands.verdict != Some(Verdict::Inside) && !stands.objective.is_empty();
+    let bearing = bearing.filter(|_| asked);
     let doubtful = bearing.and_then(|bearing| bearing.doubtful);
     advice.extend(doubtful.map(|foot| Advice::Feel { foot }));
     advice.extend(pulled_down(passes, pass));

@@ -1,7 +1,7 @@
 //! A rough level and a fine one on the same bed.
 
 use quarterturn::geometry::Figure;
-use quarterturn::plan::{TurnPlan, plan};
+use quarterturn::plan::{Advice, TurnPlan, plan};
 use quarterturn::rehearse::{Scatter, Stations, VirtualBed};
 use quarterturn::survey::{Survey, read};
 
@@ -64,4 +64,29 @@ fn a_rough_pass_besides_makes_nothing_less_known() {
             assert!(then <= 1.5 * before, "seed {seed}: {alone:?} {both:?}");
         }
     }
+}
+
+/// With every bubble off the scale the card asks for the rough level, says where to read with it, and states nothing that the form of
+/// the bed would have to tell.
+#[test]
+fn off_the_scale_everywhere_the_rough_level_comes_next() {
+    let text = MACHINE
+        .replace("held_down = true", "held_down = false")
+        .replace("[bed]", "[machine]\nmass = \"5600 kg\"\n[bed]")
+        .replace("range = 100", "range = 10")
+        + "[[pass]]\nlevel = \"fine\"\nstations = [500, 1500, 2500, 3500, 4500]\n\
+           cross = [\">10F\", \">10F\", \">10F\", \">10F\", \">10F\"]\n\
+           front = [\">10H\", \">10H\", \">10H\", \">10H\", \">10H\"]\n";
+    let survey = read(&text).unwrap_or_else(|mistakes| panic!("{mistakes:#?}"));
+    let plan = plan(&survey, 0).expect("a plan");
+    let next = plan.next_pass.expect("there is something to read");
+    assert_eq!(next.level, "rough");
+    assert!(next.stations.cross.len() >= 7, "over every foot");
+    let says = |wanted: fn(&Advice) -> bool| plan.advice.iter().any(wanted);
+    assert!(says(|advice| matches!(
+        advice,
+        Advice::CoarserLevel { name: Some(_) }
+    )));
+    assert!(!says(|advice| matches!(advice, Advice::Feel { .. })));
+    assert!(plan.loads.is_none());
 }
