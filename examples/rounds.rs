@@ -2,9 +2,13 @@
 //!
 //! Every bed is unlike the planner's model of it (see `quarterturn::rehearse`): stiffnesses, feet, floor,
 //! wear, threads and hands all scatter. A round is a pass and the turns made after it, rough ones counted.
-//! It ends when the program says that the bed is inside its limits, or after eight rounds.
+//! It ends when the program says that the bed is inside its limits, or after eight rounds. Machines just set down differ in
+//! feet, threads and levels; they are read where the program asks for it, with the level that it names, and get twelve rounds.
 //!
-//! `cargo run --release --example rounds [beds] [only this seed]`
+//! Minutes are those at the machine until the program says stop, readings, walks and changes of the level as the planner counts them.
+//!
+//! `cargo run --release --example rounds [beds] [only this seed] [set-down]`; with the last one only machines that are read where
+//! the program asks for it.
 
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
@@ -14,14 +18,16 @@ use quarterturn::geometry::{
     Adjustment, BedShape, Judgement, LeastSquares, ReferenceLine, Verdict, Way,
 };
 use quarterturn::plan::{
-    Advice, CardLine, LOOK_AGAIN_REACH, Look, THREAD_SLACK, TIMES_ROUND, plan,
+    Advice, CardLine, LOOK_AGAIN_REACH, Look, THREAD_SLACK, TIMES_ROUND, ToRead, minutes, plan,
+    to_read,
 };
 use quarterturn::rehearse::{Scatter, Stations, VirtualBed, Watch};
 use quarterturn::response::{BedModel, Place, Reaches};
-use quarterturn::survey::{Foot, Level, Line, Pass, Side, Survey};
+use quarterturn::survey::{Entry, Foot, Level, Line, Pass, Side, Survey};
 
 /// Rounds after which a person gives up.
 const MOST_ROUNDS: usize = 8;
+const MOST_FROM_SET_DOWN: usize = 12;
 
 /// How far a foot that is lowered goes past its mark before it comes back up, quarter-turns.
 const PAST: f64 = 0.25;
@@ -54,6 +60,8 @@ enum HandOf {
 enum Walk {
     Chained,
     Sparse,
+    /// Where the program asks for it.
+    Asked,
 }
 
 #[derive(Clone, Copy)]
@@ -62,6 +70,8 @@ struct Row {
     hand: HandOf,
     held_down: bool,
     walk: Walk,
+    /// Whether the machine was just set down.
+    set_down: bool,
 }
 
 /// What came of one bed.
@@ -70,6 +80,9 @@ struct Outcome {
     rounds: Option<usize>,
     /// Whether the true bed was inside its limits at the end.
     inside: bool,
+    /// Passes with the coarse level.
+    coarse: usize,
+    minutes: f64,
     log: String,
 }
 
@@ -108,10 +121,65 @@ crown = [0, 0.02]
     quarterturn::survey::read(&text).unwrap_or_else(|_| unreachable!("the text above is a survey"))
 }
 
+/// A machine that differs from seed to seed: 3 to 8 pairs of feet, threads of 0.35 to 2.5 mm, levels of 150 to 300 mm.
+fn set_down(seed: u64, held_down: bool) -> Survey {
+    let mut state = seed.wrapping_mul(0x9e37_79b9_7f4a_7c15);
+    let mut pick = |choices: &[f64]| {
+        state = state
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1);
+        choices[(state >> 33) as usize % choices.len()]
+    };
+    let pairs = pick(&[3.0, 4.0, 5.0, 6.0, 7.0, 8.0]);
+    let apart = pick(&[650.0, 800.0, 950.0]);
+    let (lift, base) = (
+        pick(&[0.35, 0.5, 1.0, 1.5, 2.0, 2.5]),
+        pick(&[150.0, 200.0, 300.0]),
+    );
+    let spacing = pick(&[320.0, 380.0, 450.0]);
+    let length = (pairs - 1.0) * apart + 300.0;
+    let at: Vec<f64> = (0..8)
+        .map(f64::from)
+        .filter(|k| *k < pairs)
+        .map(|k| 150.0 + k * apart)
+        .collect();
+    let most = 0.01 * (1.0 + (length / 1000.0).ceil());
+    let text = format!(
+        r#"format = 1
+units = "mm"
+[machine]
+mass = "{} kg"
+[bed]
+length = {length}
+way_spacing = {spacing}
+held_down = {held_down}
+[feet]
+at = {at:?}
+lift_per_turn = {lift}
+smallest_turn = "1/72"
+[level.fine]
+division = "0.02 mm/m"
+base = {base}
+range = 10
+repeat = 0.15
+[level.coarse]
+division = "0.1 mm/m"
+base = 300
+range = 20
+repeat = 0.15
+[limits]
+twist = "0.04 mm/m"
+crown = [0, {most}]
+"#,
+        length * 1.1
+    );
+    quarterturn::survey::read(&text).unwrap_or_else(|_| unreachable!("the text above is a survey"))
+}
+
 fn stations(walk: Walk, length: f64, base: f64) -> Stations {
     let chained = Stations::chained(length, base);
     match walk {
-        Walk::Chained => chained,
+        Walk::Chained | Walk::Asked => chained,
         Walk::Sparse => {
             let every = |stations: Vec<f64>, first: usize, step: usize| {
                 stations.into_iter().skip(first).step_by(step).collect()
@@ -161,34 +229,71 @@ fn inside(survey: &Survey, twist: f64, crown: [f64; 2]) -> bool {
             .is_none_or(|[low, high]| crown.iter().all(|crown| (low..=high).contains(crown)))
 }
 
+fn off(pass: &Pass) -> usize {
+    let entries = pass.readings.iter().map(|r| &r.entry);
+    entries
+        .filter(|entry| matches!(entry, Entry::OffScale(_)))
+        .count()
+}
+
+/// The next pass and what it takes, minutes.
+fn read(row: Row, survey: &Survey, bed: &mut VirtualBed) -> (Pass, f64) {
+    let fine = &survey.levels["fine"];
+    let base = fine.base.unwrap_or_default();
+    let walk = stations(row.walk, survey.bed.length, base);
+    let mut level = fine;
+    let mut pass = match to_read(survey) {
+        ToRead::Pass(next) if row.walk == Walk::Asked => {
+            let walk = Stations {
+                cross: next.stations.cross,
+                cross_reversed: vec![],
+                front: next.stations.front,
+                rear: next.stations.rear,
+            };
+            level = &survey.levels[&next.level];
+            bed.pack(next.packing);
+            bed.take_pass(level, &walk)
+        }
+        _ => bed.take_pass(fine, &walk),
+    };
+    let mut minutes = 0.0;
+    if row.walk != Walk::Asked && off(&pass) * 5 > pass.readings.len() {
+        // Nobody writes a page of bubbles off the scale: the coarser level is taken at once.
+        level = &survey.levels["coarse"];
+        pass = bed.take_pass(level, &walk);
+    }
+    let before = survey.passes.last();
+    if before.is_some_and(|before| before.level != level.name) {
+        minutes += minutes::CHANGE_OF_LEVEL;
+    }
+    minutes += minutes::pass(pass.readings.len());
+    (pass, minutes)
+}
+
 fn play(row: Row, seed: u64) -> Outcome {
-    let mut survey = machine(row.held_down);
+    let (mut survey, scatter, most) = if row.set_down {
+        let machine = set_down(seed, row.held_down);
+        (machine, Scatter::just_set_down(), MOST_FROM_SET_DOWN)
+    } else {
+        (machine(row.held_down), Scatter::default(), MOST_ROUNDS)
+    };
     let mut outcome = Outcome {
         rounds: None,
         inside: false,
+        coarse: 0,
+        minutes: 0.0,
         log: String::new(),
     };
-    let Ok(mut bed) = VirtualBed::new(&survey, seed, &Scatter::default()) else {
+    let Ok(mut bed) = VirtualBed::new(&survey, seed, &scatter) else {
         return outcome;
     };
     let fine = survey.levels["fine"].clone();
-    let coarse = survey.levels["coarse"].clone();
-    let all = Stations::chained(survey.bed.length, 0.2);
-    let walk = stations(row.walk, survey.bed.length, 0.2);
-    let mut level = fine.clone();
-    for round in 0..=MOST_ROUNDS {
-        let mut pass = bed.take_pass(&level, &walk);
-        let off = |pass: &Pass| {
-            pass.readings
-                .iter()
-                .filter(|r| matches!(r.entry, quarterturn::survey::Entry::OffScale(_)))
-                .count()
-        };
-        if off(&pass) * 5 > pass.readings.len() && level.name == "fine" {
-            // Nobody writes a page of bubbles off the scale: the coarser level is taken at once.
-            level = coarse.clone();
-            pass = bed.take_pass(&level, &walk);
-        }
+    let all = Stations::chained(survey.bed.length, fine.base.unwrap_or_default());
+    for round in 0..=most {
+        let (pass, minutes) = read(row, &survey, &mut bed);
+        let level = survey.levels[&pass.level].clone();
+        outcome.minutes += minutes;
+        outcome.coarse += usize::from(level.name == "coarse");
         survey.passes.push(pass);
         let (twist, crown) = truth(&bed, &survey, &fine, &all);
         outcome.inside = inside(&survey, twist, crown);
@@ -199,8 +304,10 @@ fn play(row: Row, seed: u64) -> Outcome {
         };
         let _ = writeln!(
             outcome.log,
-            "  {round} {:6} twist {:7.1} um/m, crown {:7.1} {:7.1} um, {} hanging, {}{word}",
+            "  {round} {:6} {:2} readings, {} off, twist {:7.1} um/m, crown {:7.1} {:7.1} um, {} hanging, {}{word}",
             level.name,
+            survey.passes[round].readings.len(),
+            off(&survey.passes[round]),
             twist * 1e6,
             crown[0] * 1e6,
             crown[1] * 1e6,
@@ -211,6 +318,7 @@ fn play(row: Row, seed: u64) -> Outcome {
             outcome.rounds = Some(round);
             break;
         }
+        outcome.minutes += minutes::walk(&lines, &looks);
         let mut turned = BTreeMap::new();
         for line in &lines {
             let counted = turn(&mut bed, line, row.hand, &level);
@@ -234,7 +342,6 @@ fn play(row: Row, seed: u64) -> Outcome {
             *counted = (*counted * STEPS_TO_THE_QUARTER).round() / STEPS_TO_THE_QUARTER;
         }
         survey.passes[round].turned = Some(turned);
-        level = fine.clone();
     }
     outcome
 }
@@ -417,7 +524,7 @@ fn main() {
     let only = arguments.next();
     println!("{beds} made-up beds a row, up to {MOST_ROUNDS} rounds each\n");
     println!(
-        "{:<13} {:<9} {:<10} {:<8} {:>7} {:>7} {:>9} {:>8} {:>12}",
+        "{:<13} {:<9} {:<10} {:<8} {:>7} {:>7} {:>9} {:>8} {:>12} {:>8} {:>9} {:>7}",
         "planner",
         "hand",
         "bed",
@@ -426,8 +533,12 @@ fn main() {
         "median",
         "nine in 10",
         "most",
-        "false stops"
+        "false stops",
+        "minutes",
+        "nine in 10",
+        "coarse"
     );
+    let asked_only = std::env::args().any(|argument| argument == "set-down");
     let mut rows = Vec::new();
     for held_down in [true, false] {
         for walk in [Walk::Chained, Walk::Sparse] {
@@ -442,10 +553,21 @@ fn main() {
                     hand,
                     held_down,
                     walk,
+                    set_down: false,
                 });
             }
         }
     }
+    for (held_down, set_down) in [(true, false), (false, false), (true, true), (false, true)] {
+        rows.push(Row {
+            planner: Planner::Full,
+            hand: HandOf::Watching,
+            held_down,
+            walk: Walk::Asked,
+            set_down,
+        });
+    }
+    rows.retain(|row| !asked_only || row.walk == Walk::Asked);
     for row in rows {
         if let Some(seed) = only {
             if row.planner == Planner::Full {
@@ -469,8 +591,20 @@ fn main() {
                 _ => "never".into(),
             }
         };
+        let mut taken: Vec<f64> = outcomes
+            .iter()
+            .map(|o| o.rounds.map_or(f64::INFINITY, |_| o.minutes))
+            .collect();
+        taken.sort_by(f64::total_cmp);
+        let minutes = |percent: usize| {
+            let index = (taken.len() * percent).div_ceil(100).saturating_sub(1);
+            match taken.get(index) {
+                Some(minutes) if minutes.is_finite() => format!("{minutes:.0}"),
+                _ => "never".into(),
+            }
+        };
         println!(
-            "{} {:>6.1}% {:>7} {:>10} {:>8} {:>5} of {}",
+            "{} {:>6.1}% {:>7} {:>10} {:>8} {:>5} of {:<3} {:>8} {:>10} {:>7.1}",
             name(row),
             100.0 * good as f64 / outcomes.len() as f64,
             at(50),
@@ -478,6 +612,9 @@ fn main() {
             at(100),
             stopped.len() - good,
             stopped.len(),
+            minutes(50),
+            minutes(90),
+            outcomes.iter().map(|o| o.coarse).sum::<usize>() as f64 / outcomes.len() as f64,
         );
     }
 }
@@ -494,10 +631,16 @@ fn name(row: Row) -> String {
             HandOf::Blind => "blind",
             HandOf::Watching => "watching",
         },
-        if row.held_down { "held down" } else { "free" },
+        match (row.held_down, row.set_down) {
+            (true, false) => "held down",
+            (false, false) => "free",
+            (true, true) => "set, held",
+            (false, true) => "set, free",
+        },
         match row.walk {
             Walk::Chained => "chained",
             Walk::Sparse => "sparse",
+            Walk::Asked => "as asked",
         }
     )
 }

@@ -23,12 +23,12 @@ pub(super) fn rounds_down_from(times: f64) -> f64 {
 }
 
 /// A pass of so many readings.
-pub(super) fn pass(readings: usize) -> f64 {
+pub fn pass(readings: usize) -> f64 {
     PASS + READING * readings as f64
 }
 
 /// Working through a card and going round once after it.
-pub(super) fn walk(lines: &[CardLine], looks: &[Look]) -> f64 {
+pub fn walk(lines: &[CardLine], looks: &[Look]) -> f64 {
     let touched = lines.iter().filter(|line| line.action != Action::Leave);
     FOOT * (touched.count() + looks.len()) as f64
 }
