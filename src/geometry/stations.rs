@@ -125,9 +125,9 @@ pub fn by_the_feet(survey: &Survey, level: &Level) -> Stations {
 /// Places that these passes lack: across over feet that they say nothing of, and along the ways in every gap between two feet that
 /// they read at fewer places than so many that what the bed does in it cannot hide: a foot that stands wrong bends the bed from its
 /// neighbours to itself and back (a wave is known by two places in its length; Shannon 1949, from memory), and a limit on the crown
-/// is kept between them too. After a pass that was [read in vain](read_in_vain) all that there is end to end.
+/// is kept between them too. After all of them were [read in vain](all_in_vain) those from end to end.
 pub fn lacking(survey: &Survey, level: &Level, passes: &[Pass]) -> Stations {
-    if read_in_vain(passes) {
+    if all_in_vain(passes) {
         return end_to_end(survey, level, passes);
     }
     let over = over_the_feet(survey);
@@ -169,6 +169,20 @@ pub fn read_in_vain(passes: &[Pass]) -> bool {
     before
         .and_then(|before| before.turned.as_ref())
         .is_some_and(|turned| turned.values().all(|quarters| *quarters == 0.0))
+}
+
+/// Whether the last pass was [read in vain](read_in_vain) at no fewer places than any before it: then it is not these that are to be
+/// read again.
+pub fn all_in_vain(passes: &[Pass]) -> bool {
+    let places = |pass: &Pass| {
+        let once = pass.readings.iter().filter(|reading| !reading.reversed);
+        let mut at: Vec<(Line, f64)> = once.map(|reading| (reading.line, reading.at)).collect();
+        at.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
+        at.dedup_by(|a, b| a.0 == b.0 && (a.1 - b.1).abs() < SAME_PLACE);
+        at.len()
+    };
+    let most = passes.iter().map(places).max();
+    read_in_vain(passes) && passes.last().map(places) == most
 }
 
 /// Places of the lines that were read: as in the pass that read most of a line, or, where that left gaps, end to end.

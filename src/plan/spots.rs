@@ -3,7 +3,7 @@
 use nalgebra::{DMatrix, DVector, RowDVector};
 
 use super::objective::surface;
-use crate::geometry::stations::{forth_and_back, lacking, read_in_vain};
+use crate::geometry::stations::{all_in_vain, forth_and_back, lacking};
 use crate::geometry::{Observations, Stations};
 use crate::response::History;
 use crate::survey::{Entry, Level, Line, Pass, Survey};
@@ -142,8 +142,8 @@ impl<'a> Spots<'a> {
 /// Places at which these passes were read or were to be and those that they lack, each once, line by line and in order along the
 /// bed.
 fn places(survey: &Survey, level: &Level, passes: &[Pass]) -> Vec<(Line, f64)> {
-    // After a pass that has not decided the bed is read end to end instead.
-    let read = passes.iter().filter(|_| !read_in_vain(passes));
+    // Where all of these have not decided the bed is read end to end instead.
+    let read = passes.iter().filter(|_| !all_in_vain(passes));
     let readings = read.flat_map(|pass| &pass.readings);
     let mut places: Vec<(Line, f64)> = readings.map(|reading| (reading.line, reading.at)).collect();
     let more = lacking(survey, level, passes);
