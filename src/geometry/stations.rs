@@ -171,8 +171,8 @@ pub fn read_in_vain(passes: &[Pass]) -> bool {
         .is_some_and(|turned| turned.values().all(|quarters| *quarters == 0.0))
 }
 
-/// Whether the last pass was [read in vain](read_in_vain) at no fewer places than any before it: then it is not these that are to be
-/// read again.
+/// Whether the last pass was [read in vain](read_in_vain) at no fewer places than any before it that was read with the same level: then
+/// it is not these that are to be read again.
 pub fn all_in_vain(passes: &[Pass]) -> bool {
     let places = |pass: &Pass| {
         let once = pass.readings.iter().filter(|reading| !reading.reversed);
@@ -181,8 +181,11 @@ pub fn all_in_vain(passes: &[Pass]) -> bool {
         at.dedup_by(|a, b| a.0 == b.0 && (a.1 - b.1).abs() < SAME_PLACE);
         at.len()
     };
-    let most = passes.iter().map(places).max();
-    read_in_vain(passes) && passes.last().map(places) == most
+    let Some(last) = passes.last() else {
+        return false;
+    };
+    let with_it = passes.iter().filter(|pass| pass.level == last.level);
+    read_in_vain(passes) && with_it.map(places).max() == Some(places(last))
 }
 
 /// Places of the lines that were read: as in the pass that read most of a line, or, where that left gaps, end to end.
