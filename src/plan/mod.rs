@@ -13,7 +13,7 @@
 //! * [`trips`] puts it in order, `advising` says what goes with it, [`turns`] makes the plan of both.
 //! * [`minutes`] is what it all costs at the machine; [`next_pass`] is what to read next for the fewest of them, at some of the
 //!   `spots`, packed with a `strip`.
-//! * [`first_pass`] reads a machine that was never read, [`to_read`] says what is to be read of a file as it stands.
+//! * [`first_pass`] reads a machine that was never read, [`mod@to_read`] says what is to be read of a file as it stands.
 //! * `facing` is the bed from one of its corners, so that the names of its sides and ends do not change its turns.
 //! * `midway` is the bed in the middle of a round, where the rest of it is planned anew.
 //! * `hazards` are what can hurt whoever works from the card.
