@@ -12,7 +12,7 @@ use crate::geometry::stations::lacking;
 use crate::geometry::{
     Adjustment, Change, Layout, Observation, Passes, Roughness, Slip, Suspects, Untold, Warmth,
 };
-use crate::survey::{Level, Line, Pass, Survey};
+use crate::survey::{Level, Line, PLACE_ROUNDING, Pass, Survey};
 
 /// Passes before the last one that are still asked; older ones have been turned away from too often.
 const PASSES_REMEMBERED: usize = 7;
@@ -185,14 +185,21 @@ fn rows_of(rows: &[RowDVector<f64>], columns: usize) -> DMatrix<f64> {
     DMatrix::from_fn(rows.len(), columns, |row, column| rows[row][column])
 }
 
-/// Places under the ends of every level at those that these passes lack, m: the next pass may be read there.
+/// Places under the ends of every level at those that these passes lack, and where they were read with another one, m: the next
+/// pass may be read there.
 fn to_come(survey: &Survey, passes: &[Pass]) -> Vec<f64> {
     let levels = survey.levels.values();
     let ends = levels.flat_map(|level| {
-        let half = level.base.unwrap_or(0.0) / 2.0;
+        let base = level.base.unwrap_or(0.0);
         let more = lacking(survey, level, passes);
+        let others = passes.iter().filter(|pass| pass.level != level.name);
+        let read = others.flat_map(|pass| &pass.readings);
+        let read = read.filter(|reading| reading.line != Line::Cross);
+        let fits = move |at: &f64| survey.bed.overhang(base, *at) <= PLACE_ROUNDING;
         let along = more.front.into_iter().chain(more.rear);
-        let along = along.flat_map(move |at| [at - half, at + half]);
+        let along = along.chain(read.map(|reading| reading.at).filter(fits));
+        let along = along.flat_map(move |at| [at - base / 2.0, at + base / 2.0]);
+        let along = along.filter(|_| level.base.is_some());
         more.cross.into_iter().chain(along)
     });
     ends.collect()

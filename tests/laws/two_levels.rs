@@ -90,3 +90,28 @@ fn off_the_scale_everywhere_the_rough_level_comes_next() {
     assert!(!says(|advice| matches!(advice, Advice::Feel { .. })));
     assert!(plan.loads.is_none());
 }
+
+/// Where only the rough level lay along the ways, with a base of its own, the fine one may be laid too.
+#[test]
+fn the_fine_level_may_lie_where_the_rough_one_lay() {
+    let text = MACHINE
+        .replace("twist = \"9 mm/m\"", "twist = \"0.04 mm/m\"")
+        .replace("[-9, 9]", "[0, 0.07]");
+    let mut asked = 0;
+    for seed in 0..4 {
+        let mut machine = read(&text).expect("a survey");
+        let mut bed = VirtualBed::new(&machine, seed, &Scatter::default()).expect("it stands");
+        let rough = bed.take_pass(
+            &machine.levels["rough"],
+            &Stations::chained(machine.bed.length, 0.3),
+        );
+        machine.passes.push(rough);
+        let next = plan(&machine, 0).expect("a plan").next_pass;
+        let Some(next) = next.filter(|next| next.level == "fine") else {
+            continue;
+        };
+        // Both ways were read with the rough level alone, which cannot prove a crown within 0.07 mm.
+        asked += usize::from(!next.stations.front.is_empty() && !next.stations.rear.is_empty());
+    }
+    assert!(asked > 0, "the fine level was never laid along");
+}
