@@ -122,9 +122,13 @@ fn off_the_scale_a_strip_brings_the_bubble_back() {
     terminal.types("8F");
     terminal.sees("2/17 ");
     terminal.types(">10F");
-    let told = terminal.sees("--level rough");
+    let told = terminal.sees("Or take level rough");
     let told = told.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(told.contains("0.1 mm under R"), "{told}");
+    assert!(
+        told.contains("Lay 0.1 mm under the rear block at every station across"),
+        "{told}"
+    );
+    assert!(told.contains("`packing 0.1 mm R`"), "{told}");
     terminal.types("packing 0.1");
     terminal.sees("add `F` or `R`");
     terminal.types("packing 0.1 R");

@@ -1,30 +1,38 @@
 //! A strip under one end of the level while a pass is typed.
 
+use anstream::ColorChoice;
+
 use super::expected::Expected;
 use super::session::{Session, complain, is_saved};
 use super::walk::Step;
 use crate::cli::failure::Failure;
 use crate::cli::output;
+use crate::cli::source::shell_word;
 use crate::cli::typing::Typing;
 use crate::plan::strip_under;
+use crate::report::text::{Page, Prose, packed};
 use crate::survey::edit::{set_packing, set_reading};
 use crate::survey::units::show_length;
 use crate::survey::{Entry, Line, Packing, parse_packing};
 
 impl Session<'_> {
     /// How the bubble comes back, once for all readings across and once for those along.
-    pub fn tell_how_to_get_on_the_scale(&mut self, at: usize, expected: Option<&Expected>) {
+    pub fn tell_how_to_get_on_the_scale(
+        &mut self,
+        at: usize,
+        expected: Option<&Expected>,
+    ) -> Result<(), Failure> {
         let step = self.steps[at];
         let Some(Entry::OffScale(end)) = self.entries[at] else {
-            return;
+            return Ok(());
         };
         let across = step.line == Line::Cross;
         let survey = &self.source.survey;
         let Some(level) = survey.levels.get(&self.target.level) else {
-            return;
+            return Ok(());
         };
         if self.target.packing.on(step.line) != 0.0 || self.told_packing[usize::from(across)] {
-            return;
+            return Ok(());
         }
         self.told_packing[usize::from(across)] = true;
         // Where nothing is foretold, half as much again as the end of the scale is a first try.
@@ -37,36 +45,31 @@ impl Session<'_> {
             .filter(|other| other.division > level.division);
         let coarser = coarser.min_by(|a, b| a.division.total_cmp(&b.division));
         let strip = strip_under(survey, level, step.line, shows);
-        let mut words = Vec::new();
+        let mut page = Page::new(output::width());
         if let Some(height) = strip {
-            let letter = Packing::letter(step.line, height);
             let thick = show_length(height.abs(), survey.units);
-            let (begin, lie) = if foretold.is_some() {
-                ("", "")
+            let letter = Packing::letter(step.line, height);
+            let more = if foretold.is_some() {
+                ""
             } else {
-                (
-                    "to begin with ",
-                    ", thicker until the bubble stands near the middle,",
-                )
+                "Take a thicker one until the bubble stands near the middle. "
             };
-            words.push(format!(
-                "Lay {begin}{thick} under {letter}{lie} and type it as `packing {thick} {letter}`: it stays there at every \
-                 station {} and changes no twist.",
-                if across { "across" } else { "along both ways" }
-            ));
+            page.paragraph(
+                &packed("Lay", step.line, height, survey.units).plain(format!(
+                    " {more}Then type what lies there: `packing {thick} {letter}`."
+                )),
+            );
         }
         if let Some(coarser) = coarser {
-            words.push(format!(
+            page.paragraph(&Prose::from(format!(
                 "{} level {}: `stop`, then `quarterturn readings {} --new --level {}`.",
                 if strip.is_some() { "Or take" } else { "Take" },
                 coarser.name,
                 self.source.name,
-                coarser.name
-            ));
+                shell_word(&coarser.name)
+            )));
         }
-        if !words.is_empty() {
-            output::say(&words.join(" "));
-        }
+        output::print(&page.finish(), ColorChoice::Auto)
     }
 
     /// Whether what was typed of a strip is understood and written down.
@@ -91,9 +94,9 @@ impl Session<'_> {
             Line::Cross => packing.cross = height,
             Line::Front | Line::Rear => packing.along = height,
         }
-        let is_along = |other: Line| other != Line::Cross;
+        let across = line == Line::Cross;
         let without: Vec<usize> = (0..self.steps.len())
-            .filter(|&at| is_along(self.steps[at].line) == is_along(line))
+            .filter(|&at| (self.steps[at].line == Line::Cross) == across)
             .filter(|&at| {
                 self.entries[at]
                     .as_ref()

@@ -138,7 +138,7 @@ impl Session<'_> {
             let saved = self.write(at, entry);
             if is_saved(saved, typing)? {
                 if typing.is_person() {
-                    self.tell_how_to_get_on_the_scale(at, expected.as_ref());
+                    self.tell_how_to_get_on_the_scale(at, expected.as_ref())?;
                 }
                 at = match self.after(at) {
                     Some(next) => next,

@@ -9,7 +9,7 @@ use super::super::readings::is_read;
 /// How every note of a rehearsed pass begins.
 const BEGINNING: &str = "rehearsal with seed ";
 /// How it goes on where the machine was just set down.
-const SET_DOWN: &str = ", just set down,";
+const SET_DOWN: &str = ", just set down";
 /// How it goes on when a slip was made.
 const WITH_SLIPS: &str = " and slips";
 
