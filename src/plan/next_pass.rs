@@ -160,7 +160,17 @@ impl Way {
             if count < order.len() {
                 chosen.extend(open.read_twice(&chosen));
             }
+            let pass = minutes::pass(chosen.len());
+            let beaten = |minutes: f64| best.as_ref().is_some_and(|(least, _)| minutes >= *least);
+            // What costs more already, whatever it proves, is not looked at any further.
+            if beaten(pass) {
+                continue;
+            }
             let mut missed = 1.0 - open.proves(&chosen);
+            let then = open.minutes_then(&chosen, &order, walk);
+            if beaten(pass + missed * then) {
+                continue;
+            }
             if missed < LIKELY && !open.settles(&chosen) {
                 missed = 1.0;
             }
@@ -168,9 +178,8 @@ impl Way {
                 // Before more is turned all of the bed has to be seen.
                 continue;
             }
-            let then = open.minutes_then(&chosen, &order, walk);
-            let minutes = minutes::pass(chosen.len()) + missed * then;
-            if best.as_ref().is_none_or(|(least, _)| minutes < *least) {
+            let minutes = pass + missed * then;
+            if !beaten(minutes) {
                 best = Some((minutes, chosen));
             }
         }

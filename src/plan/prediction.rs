@@ -5,6 +5,8 @@
 //! convex are taken over the places that were read, as `shape` takes them: a part with more places than were
 //! read would be a smoother one, not a rougher.
 
+use std::cell::OnceCell;
+
 use nalgebra::{DMatrix, DVector};
 
 use super::card::Prediction;
@@ -52,28 +54,28 @@ pub(super) fn meant(
 impl Sight {
     fn figure(
         self,
-        root: &DMatrix<f64>,
+        profile: &Profile,
         values: &DVector<f64>,
         statistic: impl Fn(&[f64]) -> f64,
     ) -> Figure {
         match self {
-            Self::Seen => Noise::new(root).figure(values, statistic),
-            Self::Meant => Noise::new(root).forecast(values, statistic),
+            Self::Seen => profile.noise().figure(values, statistic),
+            Self::Meant => profile.noise().forecast(values, statistic),
         }
     }
 
-    fn crown(self, root: &DMatrix<f64>, values: &DVector<f64>) -> Figure {
+    fn crown(self, way: &Profile) -> Figure {
         let figure = match self {
-            Self::Seen => Noise::new(root).largest_departure(values),
-            Self::Meant => Noise::new(root).forecast(values, largest),
+            Self::Seen => way.noise().largest_departure(&way.values),
+            Self::Meant => way.noise().forecast(&way.values, largest),
         };
-        nowhere_beyond(figure, root, values)
+        nowhere_beyond(figure, &way.root, &way.values)
     }
 
-    fn opposite(self, root: &DMatrix<f64>, values: &DVector<f64>) -> Figure {
+    fn opposite(self, way: &Profile) -> Figure {
         match self {
-            Self::Seen => Noise::new(root).largest_opposite(values),
-            Self::Meant => Noise::new(root).forecast_opposite(values),
+            Self::Seen => way.noise().largest_opposite(&way.values),
+            Self::Meant => way.noise().forecast_opposite(&way.values),
         }
     }
 }
@@ -98,9 +100,25 @@ struct Profile {
     at: Vec<f64>,
     values: DVector<f64>,
     root: DMatrix<f64>,
+    /// What noise may add to them, drawn when it is first asked for.
+    noise: OnceCell<Noise>,
 }
 
 impl Profile {
+    fn new(at: Vec<f64>, values: DVector<f64>, root: DMatrix<f64>) -> Self {
+        let noise = OnceCell::new();
+        Self {
+            at,
+            values,
+            root,
+            noise,
+        }
+    }
+
+    fn noise(&self) -> &Noise {
+        self.noise.get_or_init(|| Noise::new(&self.root))
+    }
+
     /// `None` when there are none.
     fn of(
         objective: &Objective,
@@ -109,10 +127,12 @@ impl Profile {
         kind: Kind,
     ) -> Option<Self> {
         let rows = objective.rows(kind);
-        (!rows.is_empty()).then(|| Self {
-            at: rows.iter().map(|&i| objective.at[i]).collect(),
-            values: DVector::from_iterator(rows.len(), rows.iter().map(|&i| departures[i])),
-            root: root.select_rows(&rows),
+        (!rows.is_empty()).then(|| {
+            Self::new(
+                rows.iter().map(|&i| objective.at[i]).collect(),
+                DVector::from_iterator(rows.len(), rows.iter().map(|&i| departures[i])),
+                root.select_rows(&rows),
+            )
         })
     }
 
@@ -125,15 +145,16 @@ impl Profile {
             mut at,
             values,
             root,
+            ..
         } = self;
         at.insert(0, first);
         at.push(last);
         let rows = values.len();
-        Self {
+        Self::new(
             at,
-            values: values.insert_row(0, 0.0).insert_row(rows + 1, 0.0),
-            root: root.insert_row(0, 0.0).insert_row(rows + 1, 0.0),
-        }
+            values.insert_row(0, 0.0).insert_row(rows + 1, 0.0),
+            root.insert_row(0, 0.0).insert_row(rows + 1, 0.0),
+        )
     }
 
     /// Only what lies at these places.
@@ -144,11 +165,11 @@ impl Profile {
                 places.any(|place| (place - self.at[i]).abs() < SAME_PLACE)
             })
             .collect();
-        Self {
-            at: rows.iter().map(|&i| self.at[i]).collect(),
-            values: DVector::from_iterator(rows.len(), rows.iter().map(|&i| self.values[i])),
-            root: self.root.select_rows(&rows),
-        }
+        Self::new(
+            rows.iter().map(|&i| self.at[i]).collect(),
+            DVector::from_iterator(rows.len(), rows.iter().map(|&i| self.values[i])),
+            self.root.select_rows(&rows),
+        )
     }
 }
 
@@ -159,17 +180,15 @@ fn figures(
     survey: &Survey,
     sight: Sight,
 ) -> Prediction {
-    let crown = |side: Side| {
-        let way = Profile::of(objective, departures, root, Kind::OffLine(side));
-        way.map(|way| sight.crown(&way.root, &way.values))
-    };
+    let ways = [Side::Front, Side::Rear]
+        .map(|side| Profile::of(objective, departures, root, Kind::OffLine(side)));
+    let crown = |way: &Option<Profile>| way.as_ref().map(|way| sight.crown(way));
     let mut prediction = Prediction {
-        crown_front: crown(Side::Front),
-        crown_rear: crown(Side::Rear),
-        opposite: [Side::Front, Side::Rear].map(|side| {
-            let way = Profile::of(objective, departures, root, Kind::OffLine(side));
-            way.map(|way| sight.opposite(&way.root, &way.values))
-        }),
+        crown_front: crown(&ways[0]),
+        crown_rear: crown(&ways[1]),
+        opposite: ways
+            .each_ref()
+            .map(|way| way.as_ref().map(|way| sight.opposite(way))),
         ..beside_crowns(objective, departures, root, survey, sight)
     };
     prediction.within_limits = prediction.keeps(&survey.limits);
@@ -193,14 +212,14 @@ fn beside_crowns(
     let mut prediction = Prediction {
         twist: twist
             .as_ref()
-            .map(|twist| sight.figure(&twist.root, &(&twist.values - &chosen), range)),
+            .map(|twist| sight.figure(twist, &(&twist.values - &chosen), range)),
         particulars: Particulars {
             twist_per_metre: limits
                 .twist_per_metre
                 .and(twist.as_ref())
                 .map(|twist| twist.at_places(&objective.cross_places))
                 .filter(|twist| twist.at.len() > 1)
-                .map(|twist| sight.figure(&twist.root, &twist.values, twists_most(&twist.at))),
+                .map(|twist| sight.figure(&twist, &twist.values, twists_most(&twist.at))),
             local: limits
                 .local
                 .iter()
@@ -222,7 +241,7 @@ fn beside_crowns(
         if limits.straightness.is_some() {
             let crown = survey.aim.crown.unwrap_or(0.0);
             let values = &way.values - crowned(&way.at, crown);
-            let figure = sight.figure(&way.root, &values, range);
+            let figure = sight.figure(&way, &values, range);
             particulars.straightness_from_chosen.push((side, figure));
         }
         let read = way.at_places(places);
@@ -232,7 +251,7 @@ fn beside_crowns(
                 &read.at,
                 &read.values,
                 local.limit.over,
-                |statistic| sight.figure(&read.root, &read.values, statistic),
+                |statistic| sight.figure(&read, &read.values, statistic),
             );
             local.ways.extend(told);
         }

@@ -244,6 +244,9 @@ impl Lifts {
 
     /// Leaves feet alone, the least useful first, while what is left grows by no more than `slack` in all:
     /// plans that the readings cannot tell apart come out as the one that touches the fewest feet.
+    ///
+    /// What is left without a foot can only grow as others are left alone too. So what was found before is a bound from below,
+    /// and of the feet only those are looked at again whose bound is not above the least that was found.
     pub fn solve_with_few_feet(
         &self,
         steps: &Steps,
@@ -251,23 +254,37 @@ impl Lifts {
         slack: f64,
         budget: &Budget,
     ) -> Solved {
-        let best = self.solve(steps, still, budget);
-        let most = best.left + slack;
+        let mut chosen = self.solve(steps, still, budget);
+        let most = chosen.left + slack;
         let mut still = still.to_vec();
-        let mut chosen = best;
+        let mut at_least = vec![chosen.at_least(); still.len()];
         loop {
-            let trial = (0..still.len())
+            let mut turned: Vec<usize> = (0..still.len())
                 .filter(|&foot| !still[foot] && chosen.steps[foot] != 0)
-                .map(|foot| {
-                    let mut fewer = still.clone();
-                    fewer[foot] = true;
-                    (self.solve(steps, &fewer, budget), fewer)
-                })
-                .min_by(|a, b| a.0.left.total_cmp(&b.0.left));
-            match trial {
-                Some((solved, fewer)) if solved.left <= most => {
+                .collect();
+            turned.sort_by(|&a, &b| at_least[a].total_cmp(&at_least[b]).then(a.cmp(&b)));
+            let mut without: Option<(usize, Solved)> = None;
+            for foot in turned {
+                let least = without.as_ref().map_or(most, |(_, found)| found.left);
+                if at_least[foot] > least {
+                    break;
+                }
+                still[foot] = true;
+                let solved = self.solve(steps, &still, budget);
+                still[foot] = false;
+                at_least[foot] = solved.at_least();
+                let before = |(other, found): &(usize, Solved)| {
+                    let order = solved.left.total_cmp(&found.left);
+                    order.then(foot.cmp(other)).is_lt()
+                };
+                if without.as_ref().is_none_or(before) {
+                    without = Some((foot, solved));
+                }
+            }
+            match without {
+                Some((foot, solved)) if solved.left <= most => {
                     chosen = solved;
-                    still = fewer;
+                    still[foot] = true;
                 }
                 _ => return chosen,
             }
@@ -286,4 +303,11 @@ pub(super) struct Solved {
     pub left: f64,
     /// `None` when proven best, else by what share the best could be better.
     pub gap: Option<f64>,
+}
+
+impl Solved {
+    /// What the best whole steps leave at least.
+    fn at_least(&self) -> f64 {
+        self.left * (1.0 - self.gap.unwrap_or(0.0))
+    }
 }
