@@ -64,14 +64,9 @@ impl<'f> Walk<'f> {
         })
     }
 
-    /// Whether something is written down of this round.
-    pub fn has_begun(&self) -> bool {
-        !self.hand.turned.is_empty()
-    }
-
-    /// Whether the card asks for anything.
-    pub fn turns_something(&self) -> bool {
-        !self.hand.lines.is_empty()
+    /// Whether something is to be turned in this round, or was.
+    pub fn turns(&self) -> bool {
+        !self.hand.turned.is_empty() || !self.hand.lines.is_empty()
     }
 
     fn survey(&self) -> &Survey {

@@ -80,9 +80,13 @@ pub fn run(arguments: &Arguments) -> Result<Done, Failure> {
         }
     }
     let index = readings::last_read(&source.survey)?;
-    tell_shape(&source.survey, index)?;
-    let walk = Walk::begin(&mut file, source, index)?;
-    turn(walk, &mut typing)
+    let survey = source.survey.clone();
+    let walk = Walk::begin(&mut file, source, index);
+    // Where nothing is turned all is told of how the bed lies by all rounds together, of which this pass may be the smallest part.
+    if walk.as_ref().map_or(true, Walk::turns) {
+        tell_shape(&survey, index)?;
+    }
+    turn(walk?, &mut typing)
 }
 
 /// Whether the last pass is read and its turns are not all made.
@@ -108,7 +112,7 @@ fn tell_shape(survey: &Survey, index: usize) -> Result<(), Failure> {
 fn turn(mut walk: Walk<'_>, typing: &mut Typing) -> Result<Done, Failure> {
     let name = walk.source.name.clone();
     let number = walk.index + 1;
-    if !walk.has_begun() && !walk.turns_something() {
+    if !walk.turns() {
         let done = walk.plan.advice.contains(&Advice::Done);
         tell_all(&walk)?;
         if done {
