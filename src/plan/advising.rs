@@ -1,5 +1,7 @@
 //! What the plan has to say beside the turns, and when.
 
+use std::collections::BTreeMap;
+
 use nalgebra::{DMatrix, DVector};
 
 use super::advice::Advice;
@@ -63,6 +65,43 @@ pub(super) fn back_on_the_scale(
     level: &Level,
     advice: &mut Vec<Advice>,
 ) {
+    let Some([across, along]) = off_scale(pass) else {
+        return;
+    };
+    let coarser = survey.levels.values();
+    if !coarser.clone().any(|other| other.division > level.division)
+        && survey.aim.shape != AimShape::Level
+    {
+        let packed = [
+            pack(&across, level, false, survey.bed.way_spacing),
+            pack(&along, level, true, level.base.unwrap_or(0.0)),
+        ];
+        let before = advice.len();
+        advice.extend(packed.into_iter().flatten());
+        if advice.len() > before {
+            return;
+        }
+    }
+    take_coarser(survey, level, advice);
+}
+
+/// Whether the pass before saw no more of the bed than this one, both off the scale of the coarsest level there is and nothing
+/// turned between them: a third look would not either, with or without a strip, and the bed is tipped by what it leans at least.
+pub(super) fn looked_in_vain(survey: &Survey, pass: usize, level: &Level) -> bool {
+    let mut levels = survey.levels.values();
+    let coarsest = levels.all(|other| other.division <= level.division);
+    let before = pass.checked_sub(1).filter(|_| coarsest);
+    before.is_some_and(|before| {
+        let before = &survey.passes[before];
+        let still = before.turned.as_ref().is_some_and(BTreeMap::is_empty);
+        let passes = [before, &survey.passes[pass]];
+        still && before.level == level.name && passes.iter().all(|pass| off_scale(pass).is_some())
+    })
+}
+
+/// Which ends of the scale the bubble was beyond, reading by reading across and along, on a pass of which some line was off the scale
+/// at more places than can be missed.
+fn off_scale(pass: &Pass) -> Option<[Vec<Option<f64>>; 2]> {
     let mut left = false;
     let (mut across, mut along) = (Vec::new(), Vec::new());
     for line in [Line::Cross, Line::Front, Line::Rear] {
@@ -83,24 +122,7 @@ pub(super) fn back_on_the_scale(
             Line::Front | Line::Rear => along.extend(ends),
         }
     }
-    if !left {
-        return;
-    }
-    let coarser = survey.levels.values();
-    if !coarser.clone().any(|other| other.division > level.division)
-        && survey.aim.shape != AimShape::Level
-    {
-        let packed = [
-            pack(&across, level, false, survey.bed.way_spacing),
-            pack(&along, level, true, level.base.unwrap_or(0.0)),
-        ];
-        let before = advice.len();
-        advice.extend(packed.into_iter().flatten());
-        if advice.len() > before {
-            return;
-        }
-    }
-    take_coarser(survey, level, advice);
+    left.then_some([across, along])
 }
 
 /// Whether it brings the bubble back without a foot turned.

@@ -2,9 +2,9 @@
 
 use super::advice::Advice;
 use super::advising::{
-    another_look, answers, back_on_the_scale, contradicted, finer_level, knows_finer, not_recorded,
-    out_of_travel, prepare, reverse_once, steps_too_long, take_coarser, too_coarse, unfinished,
-    warm,
+    another_look, answers, back_on_the_scale, contradicted, finer_level, knows_finer,
+    looked_in_vain, not_recorded, out_of_travel, prepare, reverse_once, steps_too_long,
+    take_coarser, too_coarse, unfinished, warm,
 };
 use super::card::{Proof, TurnPlan};
 use super::choosing::{self, Forced, Worked};
@@ -99,8 +99,11 @@ fn seen(passes: &Passes, pass: usize, turned: Turned) -> Result<TurnPlan, NoPlan
     } = &stands;
     let standing = stands.verdict;
     let mut advice = Vec::new();
-    back_on_the_scale(survey, this, level, &mut advice);
     let blind = objective.is_empty();
+    let in_vain = looked_in_vain(survey, pass, level);
+    if !in_vain {
+        back_on_the_scale(survey, this, level, &mut advice);
+    }
     if objective.kind.is_empty() || blind && !judged.off_scale() {
         return Err(NoPlan::NothingKnown);
     }
@@ -123,7 +126,7 @@ fn seen(passes: &Passes, pass: usize, turned: Turned) -> Result<TurnPlan, NoPlan
         at_rest()
     } else if look_first {
         at_rest()
-    } else if standing == Some(Verdict::Unsure) && judged.off_scale() {
+    } else if standing == Some(Verdict::Unsure) && judged.off_scale() && !in_vain {
         // A strip or another level costs a few readings, and may show that nothing need be turned.
         not_turned(passes, pass, level, &stands, in_doubt, &mut advice);
         at_rest()
