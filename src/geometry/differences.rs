@@ -36,7 +36,7 @@ impl Joint {
         for read in &self.passes {
             let seen = &read.observations;
             for observation in &seen.rows {
-                let shown = self.operator(observation, seen.half_base) * &surface;
+                let shown = self.under(observation, seen.half_base).on_each(&surface);
                 let across = observation.line == Line::Cross;
                 let unknowns = shown.ncols();
                 let mut function = shown.resize_horizontally(unknowns + ZEROS, 0.0);
@@ -102,7 +102,7 @@ impl Joint {
         let mut targets: Vec<f64> = Vec::new();
         let mut shown: Vec<RowDVector<f64>> = Vec::new();
         for observation in &seen.rows {
-            let slope = self.operator(observation, seen.half_base) * surface;
+            let slope = self.under(observation, seen.half_base).on_each(surface);
             let mut row = slope.clone().resize_horizontally(columns, 0.0);
             let zero = unknowns + usize::from(observation.line != Line::Cross);
             row[zero] = if observation.reversed { -1.0 } else { 1.0 };

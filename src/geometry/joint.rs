@@ -12,6 +12,7 @@ use super::layout::{Layout, Roughness};
 use super::least_squares::{Adjusted, LeastSquares};
 use super::network::free_slopes;
 use super::observation::{Observation, Observations};
+use super::rise::Rise;
 use crate::survey::{Line, Side};
 
 /// Zero errors across and along.
@@ -72,7 +73,7 @@ impl Joint {
         let seen = &joint.passes[0].observations;
         let free: Vec<RowDVector<f64>> = free_slopes(&seen.with_half_base())
             .into_iter()
-            .map(|i| joint.operator(&seen.rows[i], seen.half_base) * &surface)
+            .map(|i| joint.under(&seen.rows[i], seen.half_base).on_each(&surface))
             .collect();
         joint.held = Held::beside(&free, &joint.layout);
         joint
@@ -103,35 +104,17 @@ impl Joint {
         DMatrix::from_rows(&rows)
     }
 
-    /// The slope a level shows as a function of the heights at all places, front first.
-    pub(crate) fn operator(&self, row: &Observation, half_base: f64) -> RowDVector<f64> {
-        let places = self.places().len();
-        let mut operator = RowDVector::zeros(2 * places);
-        // Every place of every observation is in the layout by construction.
-        let place = |at: f64| self.layout.index(at).unwrap_or(0);
-        let skip = match row.line {
-            Line::Cross => {
-                operator[place(row.at)] = self.way_spacing.recip();
-                operator[places + place(row.at)] = -self.way_spacing.recip();
-                return operator;
-            }
-            Line::Front => 0,
-            Line::Rear => places,
-        };
-        operator[skip + place(row.at + half_base)] += (2.0 * half_base).recip();
-        operator[skip + place(row.at - half_base)] -= (2.0 * half_base).recip();
-        operator
+    /// What the level lay on at a reading of one of the passes.
+    pub(crate) fn under(&self, row: &Observation, half_base: f64) -> Rise {
+        Rise::under(&self.layout, row, half_base, self.way_spacing)
+            .expect("every place of every observation is in the layout")
     }
 
-    /// The slopes the second pass read as functions of the heights at all places, front first.
-    pub fn second_operator(&self) -> DMatrix<f64> {
+    /// What the level lay on at each reading of the second pass.
+    pub fn under_second(&self) -> Vec<Rise> {
         let seen = &self.passes[1].observations;
-        let rows: Vec<RowDVector<f64>> = seen
-            .rows
-            .iter()
-            .map(|row| self.operator(row, seen.half_base))
-            .collect();
-        DMatrix::from_rows(&rows)
+        let rows = seen.rows.iter();
+        rows.map(|row| self.under(row, seen.half_base)).collect()
     }
 
     /// Both passes on the same surface. `moves` has one row for each reading of the second pass and one
@@ -148,7 +131,7 @@ impl Joint {
             for (i, observation) in seen.rows.iter().enumerate() {
                 let mut row = RowDVector::zeros(columns);
                 row.columns_mut(0, unknowns)
-                    .copy_from(&(self.operator(observation, seen.half_base) * &surface));
+                    .copy_from(&self.under(observation, seen.half_base).on_each(&surface));
                 let across = observation.line == Line::Cross;
                 let zero = unknowns + ZEROS * pass + usize::from(!across);
                 row[zero] = if observation.reversed { -1.0 } else { 1.0 };

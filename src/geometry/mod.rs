@@ -9,6 +9,7 @@
 //! * [`belief`] is what is thought of a bed's roughness before it was read.
 //! * [`smoothness`] estimates how rough the bed is between them.
 //! * [`held`] says what of that the readings leave open.
+//! * [`rise`] is what a level lies on: a function of two heights.
 //! * `rows` writes readings as functions of the unknowns.
 //! * `bounds` says when a reading off the scale counts.
 //! * `chained` says which cross readings have no say in the heights of ways walked end to end.
@@ -58,6 +59,7 @@ pub mod observation;
 pub mod particulars;
 pub mod passes;
 pub mod reference_line;
+pub mod rise;
 mod rows;
 pub mod settling;
 pub mod shape;
@@ -83,6 +85,7 @@ pub use observation::{Observation, Observations, Stations};
 pub use particulars::Particulars;
 pub use passes::{Passes, Told, Untold};
 pub use reference_line::ReferenceLine;
+pub use rise::Rise;
 pub use settling::{Remedy, Settling, Subject, settling};
 pub use shape::{BedShape, CrossSlope, Way, WayPoint, ZeroError};
 pub use suspects::{Evidence, Slip, Suspect, Suspects};

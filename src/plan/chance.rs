@@ -17,9 +17,9 @@ use super::card::Prediction;
 use super::departures::Kind;
 use super::objective::Objective;
 use super::prediction::{meant_beside_crowns, seen};
-use crate::geometry::Verdict;
 use crate::geometry::draws::standard_normal;
 use crate::geometry::figure::COVERAGE_95;
+use crate::geometry::{Rise, Verdict};
 use crate::response::History;
 use crate::survey::{Line, Side, Survey};
 
@@ -31,42 +31,27 @@ const SEED: u64 = 0x6e65_7874_2070_6173;
 /// Deviation of a zero error of which nothing is known, m/m: more than any level is out by.
 const UNKNOWN_ZERO: f64 = 1e-3;
 
-/// A pass that is not taken yet.
+/// A pass that is not taken yet, with the readings of the last one.
 pub(super) struct PassAhead<'o> {
     survey: &'o Survey,
     objective: &'o Objective,
-    /// The readings as functions of the heights, in their deviations.
-    readings: DMatrix<f64>,
-    /// What the zero errors across and along do to them.
+    rises: Vec<Rise>,
+    /// Deviation of one reading, m/m.
+    deviation: f64,
+    /// What the zero errors across and along do to the readings, in their deviation.
     zeros: DMatrix<f64>,
 }
 
 impl<'o> PassAhead<'o> {
-    /// With these readings, and what the zero errors across and along do to them.
-    pub fn of(
-        survey: &'o Survey,
-        objective: &'o Objective,
-        readings: DMatrix<f64>,
-        zeros: DMatrix<f64>,
-    ) -> Self {
-        Self {
-            survey,
-            objective,
-            readings,
-            zeros,
-        }
-    }
-
     /// With the readings of the last pass.
     pub fn like_the_last(survey: &'o Survey, history: &History, objective: &'o Objective) -> Self {
         let deviation = history.reading_deviation();
-        let (mut rows, mut zeros): (Vec<RowDVector<f64>>, Vec<RowDVector<f64>>) =
-            Default::default();
+        let (mut rises, mut zeros): (Vec<Rise>, Vec<RowDVector<f64>>) = Default::default();
         for reading in history.last_readings() {
-            let Some((_, heights)) = history.shown(reading.line, reading.at) else {
+            let Some((_, rise)) = history.shown(reading.line, reading.at) else {
                 continue;
             };
-            rows.push(heights / deviation);
+            rises.push(rise);
             let zero = UNKNOWN_ZERO / deviation * if reading.reversed { -1.0 } else { 1.0 };
             let across = reading.line == Line::Cross;
             zeros.push(RowDVector::from_row_slice(&if across {
@@ -78,38 +63,55 @@ impl<'o> PassAhead<'o> {
         Self {
             survey,
             objective,
-            readings: DMatrix::from_fn(rows.len(), 2 * history.places().len(), |i, j| rows[i][j]),
+            rises,
+            deviation,
             zeros: DMatrix::from_fn(zeros.len(), 2, |i, j| zeros[i][j]),
         }
     }
 
-    /// Share of the beds about `departures`, their heights wrong by `error · errorᵀ` and known by what is written down to
-    /// `recorded · recordedᵀ`, that the pass proves to be inside.
-    pub fn proves(
-        &self,
-        departures: &DVector<f64>,
-        error: &DMatrix<f64>,
-        recorded: &DMatrix<f64>,
-    ) -> f64 {
-        let read = &self.readings * recorded;
+    /// On heights that are wrong by `error · errorᵀ` and known by what is written down to `recorded · recordedᵀ`.
+    pub fn of(&self, error: &DMatrix<f64>, recorded: &DMatrix<f64>) -> Foretold<'o> {
+        Foretold {
+            survey: self.survey,
+            objective: self.objective,
+            read: Rise::all_on(&self.rises, recorded) / self.deviation,
+            seen: Rise::all_on(&self.rises, error) / self.deviation,
+            zeros: self.zeros.clone(),
+            wrong: &self.objective.heights * recorded,
+        }
+    }
+}
+
+/// What a pass that is not taken yet may show, its readings in their deviation.
+pub(super) struct Foretold<'o> {
+    pub survey: &'o Survey,
+    pub objective: &'o Objective,
+    /// What the readings show of what is not known by what is written down, `A F`.
+    pub read: DMatrix<f64>,
+    /// What they show of what the bed is wrong by, `A E`.
+    pub seen: DMatrix<f64>,
+    /// What the zero errors across and along do to them, `Z`.
+    pub zeros: DMatrix<f64>,
+    /// What is not known of the departures.
+    pub wrong: DMatrix<f64>,
+}
+
+impl Foretold<'_> {
+    /// Share of the beds about `departures` that the pass proves to be inside.
+    pub fn proves(&self, departures: &DVector<f64>) -> f64 {
+        let read = &self.read;
         let count = read.nrows();
-        let spread = &read * read.transpose()
+        let spread = read * read.transpose()
             + &self.zeros * self.zeros.transpose()
             + DMatrix::identity(count, count);
         let Some(spread) = spread.cholesky() else {
             return 0.0;
         };
-        let wrong = &self.objective.heights * recorded;
-        let gain = spread.solve(&(&read * wrong.transpose())).transpose();
-        let seen = &self.readings * error;
-        let sources = seen.ncols();
-        let mut shown = seen.resize_horizontally(sources + count, 0.0);
-        shown
-            .columns_mut(sources, count)
-            .copy_from(&DMatrix::identity(count, count));
-        let told = gain * shown;
-        let normal = standard_normal(told.ncols(), DRAWS / 2, SEED);
-        let drawn = told * normal;
+        let gain = spread.solve(&(read * self.wrong.transpose())).transpose();
+        let sources = self.seen.ncols();
+        let normal = standard_normal(sources + count, DRAWS / 2, SEED);
+        let shown = &self.seen * normal.rows(0, sources) + normal.rows(sources, count);
+        let drawn = gain * shown;
         let shown = drawn
             .column_iter()
             .flat_map(|draw| [departures + draw, departures - draw]);
@@ -125,7 +127,7 @@ impl<'o> PassAhead<'o> {
         if kept.is_empty() {
             return 0.0;
         }
-        let Some(open) = self.open(&read, &wrong) else {
+        let Some(open) = self.open() else {
             return 0.0;
         };
         let spare = self.spare(departures, &open);
@@ -137,10 +139,8 @@ impl<'o> PassAhead<'o> {
 
     /// Whether these departures would be called inside as soon as the pass shows them as they are: the figures over all places
     /// together, with what the pass leaves open, as any verdict is.
-    pub fn settles(&self, departures: &DVector<f64>, recorded: &DMatrix<f64>) -> bool {
-        let read = &self.readings * recorded;
-        let wrong = &self.objective.heights * recorded;
-        self.open(&read, &wrong).is_some_and(|open| {
+    pub fn settles(&self, departures: &DVector<f64>) -> bool {
+        self.open().is_some_and(|open| {
             let shown = seen(self.objective, departures, &open, self.survey);
             shown.verdict(&self.survey.limits) == Some(Verdict::Inside)
         })
@@ -148,7 +148,8 @@ impl<'o> PassAhead<'o> {
 
     /// Root of what the pass leaves open of the departures, which are `wrong` before it: `W (I + Bᵀ (Z Zᵀ + I)⁻¹ B)⁻¹ Wᵀ`
     /// with `B` the readings of the errors, by the matrix inversion lemma.
-    fn open(&self, read: &DMatrix<f64>, wrong: &DMatrix<f64>) -> Option<DMatrix<f64>> {
+    fn open(&self) -> Option<DMatrix<f64>> {
+        let (read, wrong) = (&self.read, &self.wrong);
         let zeros = self.zeros.tr_mul(read);
         let unknown = (self.zeros.tr_mul(&self.zeros) + DMatrix::identity(2, 2)).cholesky()?;
         let told = read.tr_mul(read) - zeros.tr_mul(&unknown.solve(&zeros));

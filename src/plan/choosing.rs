@@ -363,8 +363,8 @@ where
 
     fn chance(&self, left: &DVector<f64>, card: &Card) -> f64 {
         if self.limited {
-            self.next_pass
-                .proves(left, card.error(), &card.once_recorded())
+            let pass = self.next_pass.of(card.error(), &card.once_recorded());
+            pass.proves(left)
         } else {
             0.0
         }

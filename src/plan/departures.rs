@@ -5,6 +5,7 @@ use nalgebra::{DMatrix, DVector, RowDVector};
 
 use super::strip::most_packed;
 use super::trips::LARGEST_TRIP;
+use crate::geometry::Rise;
 use crate::geometry::layout::SAME_PLACE;
 use crate::response::History;
 use crate::survey::{AimShape, Level, Line, Side, Survey};
@@ -308,7 +309,7 @@ fn on_scale_rows(
     [Line::Cross, Line::Front, Line::Rear]
         .into_iter()
         .filter_map(|line| {
-            let (functions, heights): (Vec<RowDVector<f64>>, Vec<RowDVector<f64>>) = history
+            let (functions, rises): (Vec<RowDVector<f64>>, Vec<Rise>) = history
                 .last_readings()
                 .iter()
                 .filter(|reading| reading.line == line)
@@ -318,7 +319,6 @@ fn on_scale_rows(
                 return None;
             }
             let functions = DMatrix::from_rows(&functions);
-            let heights = DMatrix::from_rows(&heights);
             // How thick a strip would have to be is not known where most of the line is off the scale, or where as much of it is
             // that the rest is near the end as well.
             let of_line = || {
@@ -349,10 +349,12 @@ fn on_scale_rows(
             };
             // How far apart the readings of a line are is what the turns mend; before any are tried its mean tells.
             let mean = DVector::from_element(1, shown.mean());
-            let after = |moved: &DVector<f64>| brought(&(&shown + &heights * moved));
+            let after = |moved: &DVector<f64>| {
+                brought(&shown.map_with_location(|i, _, shown| shown + rises[i].on(moved)))
+            };
             let target = brought(&mean).or_else(|| moved.iter().find_map(after))?;
             Some(Row {
-                heights: heights.row_mean(),
+                heights: mean_of(&rises, 2 * history.places().len()),
                 function: Some(functions.row_mean()),
                 target,
                 share: scale * ON_SCALE_SHARE,
@@ -361,4 +363,10 @@ fn on_scale_rows(
             })
         })
         .collect()
+}
+
+/// The mean of slopes as a row that is to be multiplied by so many heights.
+fn mean_of(rises: &[Rise], heights: usize) -> RowDVector<f64> {
+    let rows: Vec<RowDVector<f64>> = rises.iter().map(|rise| rise.row(heights)).collect();
+    DMatrix::from_rows(&rows).row_mean()
 }

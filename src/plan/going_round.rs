@@ -184,10 +184,19 @@ impl GoingRound {
             })
             .collect();
         let least = rounds.iter().map(|round| round.1).reduce(f64::min)?;
-        let rivals = rounds
+        let rivals: Vec<(f64, (Vec<Pair>, f64))> = rounds
             .into_iter()
-            .filter(|round| round.1 - least <= SAME * self.error);
-        rivals.min_by(|a, b| self.left_within(&a.0).total_cmp(&self.left_within(&b.0)))
+            .filter(|round| round.1 - least <= SAME * self.error)
+            .map(|round| (self.left_within(&round.0), round))
+            .collect();
+        let least = rivals.iter().map(|rival| rival.0).reduce(f64::min)?;
+        // What the readings cannot tell apart rounding must not choose either.
+        let alike = rivals
+            .into_iter()
+            .filter(|rival| rival.0 <= least * (1.0 + SAME));
+        alike
+            .map(|rival| rival.1)
+            .min_by(|a, b| a.0.iter().cmp(&b.0))
     }
 
     /// Mean square of what a round leaves of what feet can put right, source by source: rounds that leave the same by

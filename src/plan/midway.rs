@@ -29,10 +29,10 @@ pub fn midway(
     let moved = history.influence() * lifts(survey, Some(arrived));
     let division = history.division();
     for reading in &mut this.readings {
-        let Some((_, heights)) = history.shown(reading.line, reading.at) else {
+        let Some((_, rise)) = history.shown(reading.line, reading.at) else {
             continue;
         };
-        let change = (heights * &moved)[0] / division;
+        let change = rise.on(&moved) / division;
         match &mut reading.entry {
             Entry::Missing => {}
             Entry::Read(repeats) => repeats.iter_mut().for_each(|seen| *seen += change),

@@ -20,7 +20,7 @@
 use nalgebra::{DMatrix, DVector};
 use statrs::distribution::{ContinuousCDF, Normal};
 
-use super::chance::PassAhead;
+use super::chance::Foretold;
 use super::choosing::Worked;
 use super::departures::Kind;
 use super::minutes;
@@ -166,12 +166,13 @@ impl Way {
             if beaten(pass) {
                 continue;
             }
-            let mut missed = 1.0 - open.proves(&chosen);
+            let foretold = open.foretold(&chosen);
+            let mut missed = 1.0 - foretold.proves(&open.left);
             let then = open.minutes_then(&chosen, &order, walk);
             if beaten(pass + missed * then) {
                 continue;
             }
-            if missed < LIKELY && !open.settles(&chosen) {
+            if missed < LIKELY && !foretold.settles(&open.left) {
                 missed = 1.0;
             }
             if count < chosen.len() && missed > LIKELY {
@@ -212,16 +213,15 @@ fn sizes(all: usize) -> impl Iterator<Item = usize> {
 struct Open<'o> {
     survey: &'o Survey,
     objective: &'o Objective,
-    worked: &'o Worked<'o>,
     /// The departures that the turns are meant to leave; the turns may have been chosen with more in mind than these.
     left: DVector<f64>,
-    /// Root of the covariance of the heights when the turns are written down.
-    error: &'o DMatrix<f64>,
     spots: &'o Spots<'o>,
     /// What is open of the departures and of the readings, one row each, by source of error; the readings in
     /// their deviations, their zero errors among the sources.
     departures: DMatrix<f64>,
     readings: DMatrix<f64>,
+    /// What the readings show of what the bed is wrong by, in their deviations.
+    wrong: DMatrix<f64>,
     /// Variance that turns of another round add to each departure.
     turned: DVector<f64>,
     /// Between what ends each departure is to lie.
@@ -238,12 +238,9 @@ impl<'o> Open<'o> {
         spots: &'o Spots<'o>,
     ) -> Self {
         let objective = &standing.objective;
-        let all: Vec<usize> = (0..spots.all.len()).collect();
-        let (read, zeros) = spots.readings(&all);
-        let read = read * error;
         let sources = error.ncols();
-        let mut readings = read.insert_columns(sources, 2, 0.0);
-        readings.columns_mut(sources, 2).copy_from(&zeros);
+        let mut readings = spots.show(error).insert_columns(sources, 2, 0.0);
+        readings.columns_mut(sources, 2).copy_from(&spots.zeros());
         let departures = (&objective.heights * error).insert_columns(sources, 2, 0.0);
         let turned = &objective.heights * standing.history.influence() * TURNED;
         Self {
@@ -254,9 +251,8 @@ impl<'o> Open<'o> {
             limits: limits(survey, objective),
             survey,
             objective,
-            worked,
             left,
-            error,
+            wrong: spots.show(worked.card.error()),
             spots,
             departures,
             readings,
@@ -333,20 +329,18 @@ impl<'o> Open<'o> {
             .sum()
     }
 
-    /// Chance that these readings prove every limit kept.
-    fn proves(&self, chosen: &[usize]) -> f64 {
-        let error = self.worked.card.error();
-        self.ahead(chosen).proves(&self.left, error, self.error)
-    }
-
-    /// Whether they do where the bed lies as it is meant to.
-    fn settles(&self, chosen: &[usize]) -> bool {
-        self.ahead(chosen).settles(&self.left, self.error)
-    }
-
-    fn ahead(&self, chosen: &[usize]) -> PassAhead<'_> {
-        let (readings, zeros) = self.spots.readings(chosen);
-        PassAhead::of(self.survey, self.objective, readings, zeros)
+    /// What a pass of these readings may show.
+    fn foretold(&self, chosen: &[usize]) -> Foretold<'_> {
+        let readings = self.readings.select_rows(chosen);
+        let sources = readings.ncols() - 2;
+        Foretold {
+            survey: self.survey,
+            objective: self.objective,
+            read: readings.columns(0, sources).into_owned(),
+            seen: self.wrong.select_rows(chosen),
+            zeros: readings.columns(sources, 2).into_owned(),
+            wrong: self.departures.columns(0, sources).into_owned(),
+        }
     }
 
     /// What is still to be paid, minutes, where these readings do not prove the limits kept: a walk, and the pass after it that is

@@ -4,7 +4,7 @@ use nalgebra::{DMatrix, DVector, RowDVector};
 
 use super::objective::surface;
 use crate::geometry::stations::{all_in_vain, forth_and_back, lacking};
-use crate::geometry::{Observations, Stations};
+use crate::geometry::{Observations, Rise, Stations};
 use crate::response::History;
 use crate::survey::{Entry, Level, Line, Pass, Survey};
 
@@ -22,8 +22,8 @@ pub(super) struct Spot {
     pub line: Line,
     /// Middle of the level, m from the headstock end.
     pub at: f64,
-    /// What it shows as a function of the heights.
-    heights: RowDVector<f64>,
+    /// What the level lies on.
+    rise: Rise,
     /// What it should show when everything is turned and nothing packs it, m/m, zero error included.
     pub shows: f64,
     /// What that is wrong by, m/m by source of error.
@@ -69,12 +69,12 @@ impl<'a> Spots<'a> {
             ZERO_OF_ANOTHER * level.division
         };
         let spot = |(line, at): (Line, f64)| {
-            let (function, heights) = history.shown_by(line, at, half)?;
+            let (function, rise) = history.shown_by(line, at, half)?;
             let known =
                 system.covariance_root(&DMatrix::from_rows(std::slice::from_ref(&function)));
-            let mut wrong = &heights * error;
+            let mut wrong = rise.on_each(error);
             let mut by_source = wrong.columns_mut(0, seen.ncols());
-            by_source += known.row(0) - &heights * &seen;
+            by_source += known.row(0) - rise.on_each(&seen);
             let sources = wrong.ncols();
             let mut wrong = wrong.insert_columns(sources, 2, 0.0);
             wrong[sources + usize::from(line != Line::Cross)] = zero;
@@ -86,8 +86,8 @@ impl<'a> Spots<'a> {
                     let here = reading.line == line && (reading.at - at).abs() < SAME_PLACE;
                     here && matches!(reading.entry, Entry::OffScale(_))
                 }),
-                shows: function.dot(&system.unknowns.transpose()) + (&heights * moved)[0],
-                heights,
+                shows: function.dot(&system.unknowns.transpose()) + rise.on(moved),
+                rise,
                 wrong,
             })
         };
@@ -102,22 +102,22 @@ impl<'a> Spots<'a> {
         }
     }
 
-    /// The readings at some of them as functions of the heights, in their deviations, and what the zero errors across and
-    /// along do to them.
-    pub fn readings(&self, chosen: &[usize]) -> (DMatrix<f64>, DMatrix<f64>) {
-        let width = self.all.first().map_or(0, |spot| spot.heights.ncols());
-        let readings = DMatrix::from_fn(chosen.len(), width, |row, column| {
-            self.all[chosen[row]].heights[column] / self.deviation
-        });
-        let zeros = DMatrix::from_fn(chosen.len(), 2, |row, kind| {
-            let of = usize::from(self.all[chosen[row]].line != Line::Cross);
+    /// What they would show of each column of heights, in the deviation of a reading.
+    pub fn show(&self, heights: &DMatrix<f64>) -> DMatrix<f64> {
+        let rises: Vec<Rise> = self.all.iter().map(|spot| spot.rise).collect();
+        Rise::all_on(&rises, heights) / self.deviation
+    }
+
+    /// What zero errors across and along of which nothing is known do to them, in the deviation of a reading.
+    pub fn zeros(&self) -> DMatrix<f64> {
+        DMatrix::from_fn(self.all.len(), 2, |spot, kind| {
+            let of = usize::from(self.all[spot].line != Line::Cross);
             if of == kind {
                 UNKNOWN_ZERO / self.deviation
             } else {
                 0.0
             }
-        });
-        (readings, zeros)
+        })
     }
 
     /// Some of them line by line, in order along the bed; those that are named twice come again on the way back.

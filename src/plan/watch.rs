@@ -27,6 +27,7 @@ use super::departures::Kind;
 use super::footing::{Footing, Tangent};
 use super::going_round::{GoingRound, Mark};
 use super::objective::{Objective, surface};
+use crate::geometry::Rise;
 use crate::response::History;
 use crate::survey::{Level, Line, Survey};
 
@@ -45,8 +46,8 @@ struct Candidate {
     at: f64,
     /// What it shows now, m/m.
     now: f64,
-    /// As a function of the heights.
-    heights: RowDVector<f64>,
+    /// What the level lies on there.
+    rise: Rise,
     /// Error of what it shows now beside what is in the error of the heights: the zero error's.
     error: RowDVector<f64>,
 }
@@ -102,10 +103,10 @@ impl<'a> Watching<'a> {
                 continue;
             }
             let shown = history.shown(reading.line, reading.at);
-            let told = |(function, _): &(RowDVector<f64>, RowDVector<f64>)| {
+            let told = |(function, _): &(RowDVector<f64>, Rise)| {
                 system.determines(function.transpose().as_view())
             };
-            if let Some((function, heights)) = shown.filter(told) {
+            if let Some((function, rise)) = shown.filter(told) {
                 let shown =
                     system.covariance_root(&DMatrix::from_rows(std::slice::from_ref(&function)));
                 candidates.push(Candidate {
@@ -115,15 +116,15 @@ impl<'a> Watching<'a> {
                     now: function.dot(&system.unknowns.transpose())
                         + history.packed(reading.line)
                         + reading.warm,
-                    error: shown.row(0) - &heights * &seen,
-                    heights,
+                    error: shown.row(0) - rise.on_each(&seen),
+                    rise,
                 });
             }
         }
         if let Some(bow) = history.bow(&surface) {
             // What was shown owes nothing to the bow that is taken off it.
             for candidate in &mut candidates {
-                let error = -(&candidate.heights * &bow)[0];
+                let error = -candidate.rise.on(&bow);
                 let columns = candidate.error.ncols();
                 candidate.error = candidate.error.clone().insert_column(columns, error);
             }
@@ -224,14 +225,14 @@ impl<'a> Watching<'a> {
         } = &*self.tangent;
         let division = self.level.division;
         let mark = |candidate: &Candidate| {
-            let shows = (candidate.now + (&candidate.heights * moved)[0]) / division;
+            let shows = (candidate.now + candidate.rise.on(moved)) / division;
             let on_scale = self.level.range.is_none_or(|range| shows.abs() <= range);
             on_scale.then(|| Mark {
                 line: candidate.line,
                 at: candidate.at,
                 shows,
                 wrong: self.wrong(candidate),
-                answer: &candidate.heights * &**influence,
+                answer: candidate.rise.on_each(influence),
             })
         };
         self.candidates.iter().filter_map(mark).collect()
@@ -239,7 +240,7 @@ impl<'a> Watching<'a> {
 
     /// What a reading is wrong by, m/m by source of error.
     fn wrong(&self, candidate: &Candidate) -> RowDVector<f64> {
-        let mut wrong = &candidate.heights * &self.error;
+        let mut wrong = candidate.rise.on_each(&self.error);
         for (k, zero) in candidate.error.iter().enumerate() {
             wrong[k] += zero;
         }
@@ -258,7 +259,7 @@ impl<'a> Watching<'a> {
         let Tangent {
             moved, influence, ..
         } = &*self.tangent;
-        let column = influence.column(foot);
+        let column = influence.column(foot).into_owned();
         let effect = self.effect.column(foot);
         let along = effect.transpose() * &self.departures * &self.error;
         let strength = effect.norm_squared();
@@ -266,9 +267,9 @@ impl<'a> Watching<'a> {
 
         let mut best = (0.0, None);
         for candidate in self.candidates.iter() {
-            let answer = (&candidate.heights * column)[0];
-            let from = candidate.now + (&candidate.heights * before)[0];
-            let to = candidate.now + (&candidate.heights * moved)[0];
+            let answer = candidate.rise.on(&column);
+            let from = candidate.now + candidate.rise.on(before);
+            let to = candidate.now + candidate.rise.on(moved);
             let off_scale = self
                 .level
                 .range

@@ -9,10 +9,10 @@ use super::bearing::Bearing;
 use super::learning::Learning;
 use super::model::Unsupported;
 use super::reach::Reaches;
-use super::slopes::{slope_function, slope_operator};
+use super::slopes::slope_function;
 use crate::geometry::layout::SAME_PLACE;
 use crate::geometry::least_squares::triangle_of;
-use crate::geometry::{Adjusted, Layout, Observation, Passes, Roughness, Warmth};
+use crate::geometry::{Adjusted, Layout, Observation, Passes, Rise, Roughness, Warmth};
 use crate::survey::{Line, Side, Survey};
 
 /// Why nothing can be learned.
@@ -143,20 +143,15 @@ impl History {
     }
 
     /// What the level of the last pass shows now beside its [packing](Self::packed), m/m, zero error included, as a
-    /// function of the unknowns, and as a function of heights at the places. `None` where a place under the level is not
+    /// function of the unknowns, and what it lies on at the places. `None` where a place under the level is not
     /// among them.
-    pub fn shown(&self, line: Line, at: f64) -> Option<(RowDVector<f64>, RowDVector<f64>)> {
+    pub fn shown(&self, line: Line, at: f64) -> Option<(RowDVector<f64>, Rise)> {
         self.shown_by(line, at, self.half_base)
     }
 
     /// The same of a level of another half length (m) with the same zero error.
-    pub fn shown_by(
-        &self,
-        line: Line,
-        at: f64,
-        half_base: f64,
-    ) -> Option<(RowDVector<f64>, RowDVector<f64>)> {
-        let heights = slope_operator(&self.layout, line, at, half_base, self.way_spacing)?;
+    pub fn shown_by(&self, line: Line, at: f64, half_base: f64) -> Option<(RowDVector<f64>, Rise)> {
+        let rise = Rise::of(&self.layout, line, at, half_base, self.way_spacing)?;
         let mut row = slope_function(
             &self.layout,
             line,
@@ -171,7 +166,7 @@ impl History {
         if let Some(column) = self.packing_columns[kind] {
             row[column] = 1.0;
         }
-        Some((row, heights))
+        Some((row, rise))
     }
 
     /// What the packing of the last pass adds to its readings on a line, m/m.
@@ -189,17 +184,7 @@ impl History {
     /// a [covariance root](Adjusted::covariance_root) of the system, each a source of unit variance. So what is
     /// wrong with the answer and what is wrong with the surface can be seen together.
     pub fn doubt(&self, lifts: &DVector<f64>) -> DMatrix<f64> {
-        let changed = self.about.changed(lifts);
-        let mut doubt = DMatrix::zeros(changed.nrows(), self.answer_root.ncols());
-        // Most sources have no share in most unknowns.
-        for (mut heights, source) in doubt.column_iter_mut().zip(self.answer_root.column_iter()) {
-            for (change, share) in changed.column_iter().zip(source.iter()) {
-                if *share != 0.0 {
-                    heights.axpy(*share, &change, 1.0);
-                }
-            }
-        }
-        doubt
+        self.about.changed(lifts) * &self.answer_root
     }
 
     /// The triangle whose product with any lifts has the mean square of what is not known of what they do to these

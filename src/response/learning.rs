@@ -33,7 +33,7 @@ use super::rounds::{Block, Rounds};
 use super::slopes::slope_function;
 use crate::geometry::held::Held;
 use crate::geometry::network::free_slopes;
-use crate::geometry::{Adjusted, Layout, LeastSquares, Observation, Passes};
+use crate::geometry::{Adjusted, Layout, LeastSquares, Observation, Passes, Rise};
 use crate::survey::{AimShape, Foot, Line, Side};
 
 /// Standard deviation of a foot's effectiveness before it has been turned: feet, floor and casting differ
@@ -492,9 +492,9 @@ impl<'a> Learning<'a> {
                     .fold(DVector::zeros(feet), |total, lift| total + lift)
             };
             let (total, arrived) = (sum(&self.rounds.lifts), sum(arrived));
-            let effect = &block.operator * &influence;
+            let effect = Rise::all_on(&block.under, &influence);
             let predicted = &effect * &total;
-            let by_unknown = &block.operator * about.changed(&arrived);
+            let by_unknown = Rise::all_on(&block.under, &about.changed(&arrived));
             let observations = block.observations.iter().enumerate();
             for (i, observation) in observations.filter(|(_, observation)| used(observation)) {
                 let mut row = RowDVector::zeros(columns);

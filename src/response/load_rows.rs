@@ -6,6 +6,7 @@ use super::Place;
 use super::flexibility::Flexibility;
 use super::model::BedModel;
 use super::rounds::Block;
+use crate::geometry::Rise;
 use crate::survey::{Pass, Survey};
 
 /// Deviation of the height of a way from the form that loads bend, m: wear and scraping (order of magnitude, no source).
@@ -62,13 +63,20 @@ impl Seen {
                 observation.deviation.hypot(ground).recip()
             })
             .collect();
-        let mut operator = block.operator.select_rows(&read);
-        for (mut row, weight) in operator.row_iter_mut().zip(&weights) {
-            row *= *weight;
-        }
+        let rises: Vec<Rise> = read.iter().map(|&i| block.under[i]).collect();
+        let seen = |forms: &DMatrix<f64>| {
+            let mut slopes = Rise::all_on(&rises, forms);
+            for (mut row, weight) in slopes.row_iter_mut().zip(&weights) {
+                row *= *weight;
+            }
+            slopes
+        };
+        let vector = |rows: DMatrix<f64>| rows.column(0).into_owned();
+        let column = |form: DVector<f64>| seen(&DMatrix::from_columns(&[form]));
         // How the bed lies and what is wrong with the level are nobody's load.
         let heights = |height: &dyn Fn(&Place) -> f64| {
-            &operator * DVector::from_iterator(places.len(), places.iter().map(height))
+            let form = DVector::from_iterator(places.len(), places.iter().map(height));
+            vector(column(form))
         };
         let zero = |across: bool| {
             let signed = read.iter().zip(&weights).map(|(&i, weight)| {
@@ -91,13 +99,10 @@ impl Seen {
         let slopes = read.iter().zip(&weights);
         let slopes = slopes.map(|(&i, weight)| weight * block.observations[i].unpacked());
         let slopes = DMatrix::from_iterator(read.len(), 1, slopes);
-        let vector = |rows: DMatrix<f64>| rows.column(0).into_owned();
-        let by = |form: &DVector<f64>| {
-            vector(free.taken_out(DMatrix::from_columns(&[&operator * form])))
-        };
+        let by = |form: &DVector<f64>| vector(free.taken_out(column(form.clone())));
         Self {
-            bending: free.taken_out(&operator * &form.bending),
-            torsion: free.taken_out(&operator * &form.torsion),
+            bending: free.taken_out(seen(&form.bending)),
+            torsion: free.taken_out(seen(&form.torsion)),
             weight_bends: by(&form.weight_bends),
             weight_twists: by(&form.weight_twists),
             slopes: vector(free.taken_out(slopes)),

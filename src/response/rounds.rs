@@ -2,15 +2,15 @@
 
 use std::collections::BTreeMap;
 
-use nalgebra::{DMatrix, DVector, RowDVector};
+use nalgebra::DVector;
 
 use super::history::NoHistory;
-use super::slopes::slope_operator;
 use crate::geometry::layout::SAME_PLACE;
 use crate::geometry::observation::ZERO_OF_A_LEVEL;
 use crate::geometry::stations::lacking;
 use crate::geometry::{
-    Adjustment, Change, Layout, Observation, Passes, Roughness, Slip, Suspects, Untold, Warmth,
+    Adjustment, Change, Layout, Observation, Passes, Rise, Roughness, Slip, Suspects, Untold,
+    Warmth,
 };
 use crate::survey::{Level, Line, PLACE_ROUNDING, Pass, Survey};
 
@@ -22,8 +22,8 @@ const SUSPECTED: f64 = 1e3;
 
 /// One pass as rows on heights at the layout's places.
 pub(super) struct Block {
-    /// Slopes seen as functions of the heights, front places first.
-    pub operator: DMatrix<f64>,
+    /// What the level lay on at each of its readings.
+    pub under: Vec<Rise>,
     pub observations: Vec<Observation>,
     pub half_base: f64,
     /// What packing adds to its readings across and along, m/m.
@@ -119,9 +119,9 @@ impl<'a> Rounds<'a> {
                     .map(|&i| believed(&adjustment.observations().rows[i], suspects))
                     .collect();
                 let half = adjustment.observations().half_base;
-                let rows: Vec<RowDVector<f64>> = observations
+                let under = observations
                     .iter()
-                    .filter_map(|row| slope_operator(&layout, row.line, row.at, half, spacing))
+                    .filter_map(|row| Rise::under(&layout, row, half, spacing))
                     .collect();
                 Block {
                     half_base: half,
@@ -130,7 +130,7 @@ impl<'a> Rounds<'a> {
                         rows.find(|row| (row.line == Line::Cross) == across)
                             .map_or(0.0, |row| row.packed)
                     }),
-                    operator: rows_of(&rows, 2 * layout.at().len()),
+                    under,
                     observations,
                     rounds_since: index - first..lifts.len(),
                 }
@@ -181,10 +181,6 @@ impl<'a> Rounds<'a> {
 }
 
 /// Rows as a matrix, be there none of them.
-fn rows_of(rows: &[RowDVector<f64>], columns: usize) -> DMatrix<f64> {
-    DMatrix::from_fn(rows.len(), columns, |row, column| rows[row][column])
-}
-
 /// Places under the ends of every level at those that these passes lack, and where they were read with another one, m: the next
 /// pass may be read there.
 fn to_come(survey: &Survey, passes: &[Pass]) -> Vec<f64> {

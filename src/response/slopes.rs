@@ -1,4 +1,4 @@
-//! The slope that a level shows, in terms of the surface and in terms of heights.
+//! The slope that a level shows, in terms of the surface.
 
 use nalgebra::RowDVector;
 
@@ -7,7 +7,7 @@ use crate::survey::{Line, Side};
 
 /// The slope a level shows as a function of the surface's unknowns.
 ///
-/// The same as [`slope_operator`] on the heights, but what cancels is never there: a residue of rounding in
+/// The same as a [`Rise`](crate::geometry::Rise) on the heights, but what cancels is never there: a residue of rounding in
 /// a column that should be empty would pass for knowledge.
 pub(super) fn slope_function(
     layout: &Layout,
@@ -27,33 +27,4 @@ pub(super) fn slope_function(
     let (low, high) = (layout.index(at - half_base)?, layout.index(at + half_base)?);
     let rise = layout.height(side, high, roughness) - layout.height(side, low, roughness);
     (low != high).then(|| rise / (2.0 * half_base))
-}
-
-/// The slope a level shows as a function of the heights at all places, front first.
-pub(super) fn slope_operator(
-    layout: &Layout,
-    line: Line,
-    at: f64,
-    half_base: f64,
-    way_spacing: f64,
-) -> Option<RowDVector<f64>> {
-    let places = layout.at().len();
-    let mut row = RowDVector::zeros(2 * places);
-    match line {
-        Line::Cross => {
-            let place = layout.index(at)?;
-            row[place] = way_spacing.recip();
-            row[places + place] = -way_spacing.recip();
-        }
-        Line::Front | Line::Rear => {
-            let skip = if line == Line::Front { 0 } else { places };
-            let (low, high) = (layout.index(at - half_base)?, layout.index(at + half_base)?);
-            if low == high {
-                return None;
-            }
-            row[skip + high] = (2.0 * half_base).recip();
-            row[skip + low] = -(2.0 * half_base).recip();
-        }
-    }
-    Some(row)
 }

@@ -10,6 +10,7 @@ use statrs::distribution::{ChiSquared, ContinuousCDF};
 
 use crate::geometry::Adjustment;
 use crate::geometry::Figure;
+use crate::geometry::Rise;
 use crate::geometry::change::FALSE_ALARMS;
 use crate::geometry::figure::COVERAGE_95;
 use crate::geometry::joint::{Joint, Solved};
@@ -118,7 +119,10 @@ fn effects(survey: &Survey, pass: usize, joint: &Joint) -> Option<DMatrix<f64>> 
     let response = BedModel::weightless(survey.bed.length, &feet, true, &reaches)
         .response()
         .ok()?;
-    Some(joint.second_operator() * response.influence(&points))
+    Some(Rise::all_on(
+        &joint.under_second(),
+        &response.influence(&points),
+    ))
 }
 
 #[cfg(test)]

@@ -136,7 +136,8 @@ impl Readings {
             let seen = &read.observations;
             for observation in &seen.rows {
                 let deviation = observation.deviation;
-                rows.push(joint.operator(observation, seen.half_base) * &surface / deviation);
+                let rise = joint.under(observation, seen.half_base);
+                rows.push(rise.on_each(&surface) / deviation);
                 let across = observation.line == Line::Cross;
                 let mut zero = RowDVector::zeros(2 * ZEROS);
                 zero[ZEROS * pass + usize::from(!across)] =
@@ -237,7 +238,7 @@ fn told_by_both(joint: &Joint) -> Vec<RowDVector<f64>> {
         let seen = &read.observations;
         let free: Vec<RowDVector<f64>> = free_slopes(&seen.with_half_base())
             .into_iter()
-            .map(|i| joint.operator(&seen.rows[i], seen.half_base))
+            .map(|i| joint.under(&seen.rows[i], seen.half_base).row(heights))
             .collect();
         if free.is_empty() {
             return Vec::new();

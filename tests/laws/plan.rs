@@ -707,8 +707,8 @@ fn prediction_error(survey: &Survey, known_from: &History, first: usize) -> f64 
             .cross
             .iter()
             .filter_map(|at| history.shown(line, *at))
-            .map(|(function, heights)| {
-                let moved = (&heights * &change)[0];
+            .map(|(function, rise)| {
+                let moved = rise.on(&change);
                 function.dot(&after.transpose()) - function.dot(&before.transpose()) - moved
             })
             .collect();

@@ -91,9 +91,9 @@ fn bubbles_go_as_the_card_says_while_feet_hang() {
                 continue;
             };
             let went = shown(&bed, watch.line, watch.at) - before;
-            let (_, heights) = history.shown(watch.line, watch.at).expect("a place");
-            let answer = heights * history.influence().column(line.foot);
-            let proportional = answer[0] * line.lift / level.division;
+            let (_, rise) = history.shown(watch.line, watch.at).expect("a place");
+            let answer = rise.on(&history.influence().column(line.foot).into_owned());
+            let proportional = answer * line.lift / level.division;
             watched += 1;
             by_card += (watch.to - watch.from - went).powi(2);
             in_proportion += (proportional - went).powi(2);

@@ -123,10 +123,10 @@ impl Expectations {
         if step.reversed {
             return None;
         }
-        let (function, heights) = self.history.shown(step.line, step.at)?;
+        let (function, rise) = self.history.shown(step.line, step.at)?;
         let system = self.history.system();
         let now = system.value(function.transpose().as_view())?;
-        let answer = &heights * self.history.influence();
+        let answer = rise.on_each(self.history.influence());
         let change = (&answer * &self.lifts)[0];
         let division = self.division;
         let spacing = self.history.survey().bed.way_spacing;
@@ -135,7 +135,7 @@ impl Expectations {
             .covariance_root(&DMatrix::from_rows(&[function]))
             .norm();
         let turned = answer.transpose().component_mul(&self.unsure).norm();
-        let response = (&heights * self.history.doubt(&self.lifts)).norm();
+        let response = rise.on_each(&self.history.doubt(&self.lifts)).norm();
         let parts = [
             seen,
             turned,

@@ -116,12 +116,15 @@ struct Desk<'a> {
 impl Desk<'_> {
     /// The figures as these observations would give them, were the values to stay.
     fn try_out(&self, remedy: &Remedy, observations: Observations) -> Vec<Settling> {
-        let Ok(imagined) = self.adjustment.imagined(observations) else {
-            return Vec::new();
-        };
+        let imagined = self.adjustment.imagined(observations);
+        imagined.map_or(Vec::new(), |imagined| self.told(remedy, &imagined))
+    }
+
+    /// The figures as this adjustment gives them, were the values to stay.
+    fn told(&self, remedy: &Remedy, adjustment: &Adjustment) -> Vec<Settling> {
         let settling = |open: &Open| {
             // Readings that do not fit each other today will not tomorrow.
-            let told = open.told(&imagined, self.adjustment.widening());
+            let told = open.told(adjustment, self.adjustment.widening());
             Settling {
                 subject: open.subject,
                 remedy: remedy.clone(),
@@ -132,28 +135,36 @@ impl Desk<'_> {
         self.open.iter().map(settling).collect()
     }
 
-    /// For every figure the first of these remedies that settles it, else the last.
-    fn first_that_settles(
-        &self,
-        remedies: impl Iterator<Item = (Remedy, Observations)>,
-    ) -> Vec<Settling> {
-        let mut found: Vec<Settling> = Vec::new();
-        for (remedy, observations) in remedies {
-            let tried = self.try_out(&remedy, observations);
-            if found.is_empty() {
-                found = tried;
-            } else {
-                for (kept, better) in found.iter_mut().zip(tried) {
-                    if !kept.settles {
-                        *kept = better;
-                    }
+    /// For every figure the first of these remedies that settles it, else the last; each is the same readings with their
+    /// deviations times a share, and a smaller one than the remedy before it, so that what settles a figure is found by halving.
+    fn first_that_settles(&self, remedies: &[(Remedy, f64)]) -> Vec<Settling> {
+        let mut tried: BTreeMap<usize, Vec<Settling>> = BTreeMap::new();
+        let mut of = |remedy: usize, figure: usize| {
+            let (name, share) = remedies.get(remedy)?;
+            let all = tried
+                .entry(remedy)
+                .or_insert_with(|| self.try_out(name, self.scaled(*share)));
+            all.get(figure).cloned()
+        };
+        let first = |figure: usize| {
+            let mut found = of(0, figure)?;
+            if found.settles || remedies.len() == 1 {
+                return Some(found);
+            }
+            let (mut from, mut to) = (1, remedies.len() - 1);
+            found = of(to, figure)?;
+            while found.settles && from < to {
+                let middle = usize::midpoint(from, to);
+                let tried = of(middle, figure)?;
+                if tried.settles {
+                    (found, to) = (tried, middle);
+                } else {
+                    from = middle + 1;
                 }
             }
-            if found.iter().all(|kept| kept.settles) {
-                break;
-            }
-        }
-        found
+            Some(found)
+        };
+        (0..self.open.len()).filter_map(first).collect()
     }
 
     fn scaled(&self, share: f64) -> Observations {
@@ -166,10 +177,11 @@ impl Desk<'_> {
 
     /// The fewest passes, else the most that anybody takes.
     fn passes(&self) -> Vec<Settling> {
-        self.first_that_settles((2..=MOST_PASSES).map(|passes| {
+        let passes = (2..=MOST_PASSES).map(|passes| {
             let share = (passes as f64).sqrt().recip();
-            (Remedy::Passes(passes), self.scaled(share))
-        }))
+            (Remedy::Passes(passes), share)
+        });
+        self.first_that_settles(&passes.collect::<Vec<_>>())
     }
 
     fn reversal(&self) -> Vec<Settling> {
@@ -181,7 +193,7 @@ impl Desk<'_> {
                 ..row.clone()
             }));
         }
-        let now = self.try_out(&Remedy::Reversal, self.readings.clone());
+        let now = self.told(&Remedy::Reversal, self.adjustment);
         let reversed = self.try_out(&Remedy::Reversal, observations);
         reversed
             .into_iter()
@@ -197,9 +209,8 @@ impl Desk<'_> {
         let finer = DIVISIONS
             .into_iter()
             .filter(|division| *division < now * SAME_DIVISION);
-        self.first_that_settles(
-            finer.map(|division| (Remedy::Division(division), self.scaled(division / now))),
-        )
+        let finer = finer.map(|division| (Remedy::Division(division), division / now));
+        self.first_that_settles(&finer.collect::<Vec<_>>())
     }
 
     fn levels(&self, levels: &BTreeMap<String, Level>) -> Vec<Settling> {
