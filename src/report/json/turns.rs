@@ -66,6 +66,11 @@ struct Predicted {
     twist_interval_mm_per_m: Option<[Milli; 2]>,
     crown_interval_front_mm: Option<[Milli; 2]>,
     crown_interval_rear_mm: Option<[Milli; 2]>,
+    /// What each way departs to the other side than its crown or sag.
+    other_side_front_mm: Option<Milli>,
+    other_side_rear_mm: Option<Milli>,
+    other_side_interval_front_mm: Option<[Milli; 2]>,
+    other_side_interval_rear_mm: Option<[Milli; 2]>,
     twist_per_metre_mm_per_m: Option<Milli>,
     straightness_front_mm: Option<Milli>,
     straightness_rear_mm: Option<Milli>,
@@ -207,6 +212,7 @@ fn predicted(predicted: &Prediction) -> Predicted {
     let interval = |figure: Option<Figure>| {
         figure.map(|figure| [Milli::of(figure.low), Milli::of(figure.high)])
     };
+    let [front, rear] = predicted.opposite;
     Predicted {
         twist_mm_per_m: value(predicted.twist),
         crown_front_mm: value(predicted.crown_front),
@@ -215,6 +221,10 @@ fn predicted(predicted: &Prediction) -> Predicted {
         twist_interval_mm_per_m: interval(predicted.twist),
         crown_interval_front_mm: interval(predicted.crown_front),
         crown_interval_rear_mm: interval(predicted.crown_rear),
+        other_side_front_mm: value(front),
+        other_side_rear_mm: value(rear),
+        other_side_interval_front_mm: interval(front),
+        other_side_interval_rear_mm: interval(rear),
         twist_per_metre_mm_per_m: value(particulars.twist_per_metre),
         straightness_front_mm: straightness(Side::Front),
         straightness_rear_mm: straightness(Side::Rear),

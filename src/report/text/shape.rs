@@ -13,7 +13,7 @@ use super::prose::{Prose, TIE};
 use super::scale::{Scale, place};
 use super::settling::settling;
 use super::statistics::statistics;
-use super::verdict::{class_of_limits, headline, judged};
+use super::verdict::{class_of_limits, elsewhere, headline, judged};
 use super::words;
 use crate::geometry::{CrossSlope, Verdict, Way};
 use crate::report::ShapeReport;
@@ -234,6 +234,7 @@ fn one_way(report: &ShapeReport, side: Side, units: LengthUnit) -> Facts {
                 .map(|limit| straightness.verdict(0.0, limit)),
         ),
     ];
+    facts.extend(elsewhere(way.opposite, limits, units));
     facts.extend(of_way(report, side, units));
     if way.through_other {
         facts.push(Prose::from(format!(

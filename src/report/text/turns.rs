@@ -14,7 +14,7 @@ use super::safety::{caution, safety};
 use super::scale::Scale;
 use super::shape::Telling;
 use super::turning::at_most;
-use super::verdict::class_of_limits;
+use super::verdict::{class_of_limits, elsewhere};
 use super::words;
 use crate::geometry::Figure;
 use crate::plan::{Action, Advice, ExpectedShape, Hazard, Proof, THREAD_SLACK, TurnPlan, overrun};
@@ -263,9 +263,10 @@ fn predicted(page: &mut Page, report: &TurnsReport, units: LengthUnit) {
     for fact in of_twist(&asked_for, units) {
         page.hanging("       ", &fact);
     }
-    for (label, side, crown) in [
-        ("Front  ", Side::Front, predicted.crown_front),
-        ("Rear   ", Side::Rear, predicted.crown_rear),
+    let [front, rear] = predicted.opposite;
+    for (label, side, crown, opposite) in [
+        ("Front  ", Side::Front, predicted.crown_front, front),
+        ("Rear   ", Side::Rear, predicted.crown_rear, rear),
     ] {
         let told = crown.map_or_else(not_known, |crown: Figure| {
             let scale = Scale::lengths(units, crown.u95);
@@ -283,6 +284,9 @@ fn predicted(page: &mut Page, report: &TurnsReport, units: LengthUnit) {
             )
         });
         page.hanging(label, &told);
+        if let Some(words) = elsewhere(opposite, limits, units) {
+            page.hanging("       ", &words);
+        }
         for fact in of_way(&asked_for, side, units) {
             page.hanging("       ", &fact);
         }

@@ -1,9 +1,12 @@
 //! Verdicts in words.
 
-use super::prose::{Prose, Tone};
-use crate::geometry::Verdict;
+use super::prose::{Prose, TIE, Tone};
+use super::scale::Scale;
+use super::words::{crown_between, form};
+use crate::geometry::judgement::allows_both;
+use crate::geometry::{Figure, Verdict};
 use crate::report::ShapeReport;
-use crate::survey::{Limits, Word};
+use crate::survey::{LengthUnit, Limits, Word};
 
 /// The words for a verdict.
 pub(in crate::report) fn words(verdict: Verdict) -> (Tone, &'static str) {
@@ -20,6 +23,26 @@ pub(super) fn judged(figure: Prose, verdict: Option<Verdict>) -> Prose {
         None => figure,
         Some((tone, words)) => figure.plain(": ").toned(tone, words),
     }
+}
+
+/// What a way departs to the other side than its crown or sag, where that is not surely inside.
+pub(super) fn elsewhere(
+    opposite: Option<Figure>,
+    limits: &Limits,
+    units: LengthUnit,
+) -> Option<Prose> {
+    let (opposite, ends) = opposite.zip(limits.crown)?;
+    let verdict = opposite.verdict(ends[0], ends[1]);
+    (allows_both(&opposite, ends) && verdict != Verdict::Inside).then(|| {
+        let scale = Scale::lengths(units, opposite.u95);
+        let words = format!(
+            "elsewhere {}{TIE}{}, {}",
+            form(opposite.value + opposite.low),
+            scale.with_unit(opposite.value.abs()),
+            crown_between(&opposite, &scale)
+        );
+        judged(words.into(), Some(verdict))
+    })
 }
 
 /// The verdict on the whole bed.
