@@ -242,3 +242,22 @@ fn conditions_that_changed_are_told() {
         "Unlike pass 2: carriage at 400 mm, was at 1500 mm, chuck off, spindle stopped 3 h before.";
     assert!(third.contains(words), "{third}");
 }
+
+/// Steps of two, two and one divisions of 4 µm up, nine down and four up again (by hand): the way crowns by 0.020 mm, which is allowed,
+/// and sags by 0.016 mm elsewhere, which is not.
+#[test]
+fn what_a_way_does_elsewhere_is_told_where_it_decides() {
+    let survey = "format = 1\n[bed]\nlength = 2000\nway_spacing = 300\n[feet]\nat = [100, 1900]\nlift_per_turn = 1\n\
+                  [level.fine]\ndivision = \"0.02 mm/m\"\nbase = 200\nrepeat = 0.02\n[limits]\ncrown = [-0.01, 0.03]\n[[pass]]\n\
+                  stations = [100, 300, 500, 700, 900, 1100, 1300, 1500, 1700, 1900]\n\
+                  front = [\"2T\", \"2T\", \"1T\", \"2H\", \"3H\", \"3H\", \"1H\", \"1T\", \"1T\", \"2T\"]\n";
+    let machine = Machine::with(survey);
+    let told = machine.run("shape bed.toml").printed;
+    assert!(told.contains("outside its limits"), "{told}");
+    assert!(told.contains("crown 0.020 mm at 600 mm"), "{told}");
+    assert!(told.contains("elsewhere sag 0.016 mm"), "{told}");
+    let inside = Machine::with(survey.replace("-0.01", "-0.02").as_str());
+    let told = inside.run("shape bed.toml").printed;
+    assert!(told.contains("inside its limits"), "{told}");
+    assert!(!told.contains("elsewhere"), "{told}");
+}

@@ -234,7 +234,7 @@ fn one_way(report: &ShapeReport, side: Side, units: LengthUnit) -> Facts {
                 .map(|limit| straightness.verdict(0.0, limit)),
         ),
     ];
-    facts.extend(elsewhere(way.opposite, limits, units));
+    facts.extend(elsewhere(way.crown, way.opposite, limits, units));
     facts.extend(of_way(report, side, units));
     if way.through_other {
         facts.push(Prose::from(format!(

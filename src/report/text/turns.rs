@@ -284,7 +284,7 @@ fn predicted(page: &mut Page, report: &TurnsReport, units: LengthUnit) {
             )
         });
         page.hanging(label, &told);
-        if let Some(words) = elsewhere(opposite, limits, units) {
+        if let Some(words) = elsewhere(crown, opposite, limits, units) {
             page.hanging("       ", &words);
         }
         for fact in of_way(&asked_for, side, units) {

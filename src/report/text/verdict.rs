@@ -25,15 +25,17 @@ pub(super) fn judged(figure: Prose, verdict: Option<Verdict>) -> Prose {
     }
 }
 
-/// What a way departs to the other side than its crown or sag, where that is not surely inside.
+/// What a way departs to the other side than its crown or sag, where that is less surely inside than those are.
 pub(super) fn elsewhere(
+    crown: Option<Figure>,
     opposite: Option<Figure>,
     limits: &Limits,
     units: LengthUnit,
 ) -> Option<Prose> {
     let (opposite, ends) = opposite.zip(limits.crown)?;
     let verdict = opposite.verdict(ends[0], ends[1]);
-    (allows_both(&opposite, ends) && verdict != Verdict::Inside).then(|| {
+    let worse = crown.is_some_and(|crown| verdict > crown.verdict(ends[0], ends[1]));
+    (allows_both(&opposite, ends) && worse).then(|| {
         let scale = Scale::lengths(units, opposite.u95);
         let words = format!(
             "elsewhere {}{TIE}{}, {}",
