@@ -27,11 +27,11 @@ use super::minutes;
 use super::objective::Objective;
 use super::spots::Spots;
 use super::standing::Standing;
-use super::strip::{on_scale, packing};
+use super::strip::{likely_on_scale, on_scale, packing};
 use crate::geometry::Stations;
 use crate::geometry::figure::COVERAGE_95;
 use crate::geometry::stations::read_in_vain;
-use crate::survey::{Packing, Survey};
+use crate::survey::{Level, Packing, Survey};
 
 /// Weight of the mean square of what is open beside what is undecided: where the limits are far, all is undecided.
 const OPEN: f64 = 0.05;
@@ -89,24 +89,36 @@ pub(super) fn next_pass(
     standing.verdict?;
     let surprised = read_in_vain(&survey.passes[..=pass]);
     let recorded = worked.card.once_recorded();
-    let mut ways: Vec<Way> = survey
-        .levels
-        .values()
-        .filter_map(|level| {
-            let spots = Spots::new(
-                survey,
-                pass,
-                &standing.history,
-                level,
-                moved,
-                worked.card.error(),
-            );
-            let left = standing.objective.after(moved);
-            let open = Open::new(survey, standing, worked, left, &recorded, &spots);
-            Way::new(survey, &open, last.level != level.name, surprised)
-        })
-        .collect();
-    ways.sort_by(|a, b| a.division.total_cmp(&b.division));
+    let mut levels: Vec<&Level> = survey.levels.values().collect();
+    levels.sort_by(|a, b| b.division.total_cmp(&a.division));
+    let left = standing.objective.after(moved);
+    let mut coarser: Option<DVector<f64>> = None;
+    let mut ways: Vec<Way> = Vec::new();
+    for level in levels {
+        let spots = Spots::new(
+            survey,
+            pass,
+            &standing.history,
+            level,
+            moved,
+            worked.card.error(),
+        );
+        let open = Open::new(survey, standing, worked, left.clone(), &recorded, &spots);
+        let mut order = open.order();
+        let leave = open.left_open(&order);
+        if let Some(coarser) = coarser.replace(leave) {
+            order = open.more_likely_seen(order, &coarser);
+        }
+        ways.extend(Way::new(
+            survey,
+            &open,
+            &order,
+            last.level != level.name,
+            surprised,
+        ));
+    }
+    // The finest first.
+    ways.reverse();
     let worth = |way: &Way| {
         let in_vain = 2.0 * minutes::CHANGE_OF_LEVEL;
         way.on_scale * way.pass > (1.0 - way.on_scale) * in_vain
@@ -126,7 +138,6 @@ pub(super) fn next_pass(
 /// A pass with one level.
 struct Way {
     level: String,
-    division: f64,
     stations: Stations,
     packing: Packing,
     /// What the pass takes, minutes.
@@ -139,9 +150,14 @@ struct Way {
 
 impl Way {
     /// All of it where `whole`, else as much of it as costs least.
-    fn new(survey: &Survey, open: &Open<'_>, changes: bool, whole: bool) -> Option<Self> {
+    fn new(
+        survey: &Survey,
+        open: &Open<'_>,
+        order: &[usize],
+        changes: bool,
+        whole: bool,
+    ) -> Option<Self> {
         let spots = open.spots;
-        let order = open.order();
         if order.is_empty() {
             return None;
         }
@@ -168,7 +184,7 @@ impl Way {
             }
             let foretold = open.foretold(&chosen);
             let mut missed = 1.0 - foretold.proves(&open.left);
-            let then = open.minutes_then(&chosen, &order, walk);
+            let then = open.minutes_then(&chosen, order, walk);
             if beaten(pass + missed * then) {
                 continue;
             }
@@ -188,7 +204,6 @@ impl Way {
         let packing = packing(survey, spots, &chosen);
         Some(Self {
             level: spots.level.name.clone(),
-            division: spots.level.division,
             stations: spots.stations(&chosen),
             packing,
             pass: minutes::pass(chosen.len()) + change,
@@ -388,6 +403,20 @@ impl<'o> Open<'o> {
             let before = self.departures.row(i).norm_squared();
             (before - told.column(i).norm_squared()).max(0.0)
         })
+    }
+
+    /// Those of these readings that are more likely on the scale than off it, where they leave less open of all that limits are set for
+    /// than a coarser level would (variances) that is sure to see everything; else all of them.
+    fn more_likely_seen(&self, order: Vec<usize>, coarser: &DVector<f64>) -> Vec<usize> {
+        let likely = likely_on_scale(self.survey, self.spots);
+        let kept: Vec<usize> = order.iter().copied().filter(|&spot| likely[spot]).collect();
+        let leave = self.left_open(&kept);
+        let mut limited = (0..leave.len()).filter(|&i| self.limits[i].is_some());
+        if limited.all(|i| leave[i] < coarser[i]) {
+            kept
+        } else {
+            order
+        }
     }
 
     /// Those of these readings in which a slip would not show beside the others and what was known before: they are taken again on

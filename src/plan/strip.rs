@@ -4,8 +4,9 @@
 //! nothing to the thickness of the strip.
 
 use nalgebra::DMatrix;
+use statrs::distribution::{ContinuousCDF, Normal};
 
-use super::spots::Spots;
+use super::spots::{Spot, Spots};
 use crate::geometry::draws::standard_normal;
 use crate::survey::{Level, Line, Packing, Survey};
 
@@ -73,6 +74,24 @@ pub(super) fn most_packed(line: Line, way_spacing: f64, base: Option<f64>) -> f6
         along: STEADY,
     };
     thickest.slope(line, way_spacing, base)
+}
+
+/// Which readings are more likely on the scale than off it when all are packed to its middle; those that nobody has seen may be.
+pub(super) fn likely_on_scale(survey: &Survey, spots: &Spots<'_>) -> Vec<bool> {
+    let all: Vec<usize> = (0..spots.all.len()).collect();
+    let packing = packing(survey, spots, &all);
+    let normal = Normal::standard();
+    let likely = |spot: &Spot| {
+        let Some(range) = spots.level.range.filter(|_| !spot.unseen()) else {
+            return true;
+        };
+        let range = range * spots.level.division;
+        let packed = packing.slope(spot.line, survey.bed.way_spacing, spots.level.base);
+        let (shows, wrong) = (spot.shows + packed, spot.wrong.norm());
+        let below = |end: f64| normal.cdf((end - shows) / wrong);
+        below(range) - below(-range) > 0.5
+    };
+    spots.all.iter().map(likely).collect()
 }
 
 /// How likely next to all of these readings stay on the scale, packed like this.

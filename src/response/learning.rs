@@ -52,9 +52,13 @@ const HAND: f64 = 5.0 / 360.0;
 /// instead of a turn counted.
 const RECORD_SHARE: f64 = 0.06;
 
-/// How far a foot of a bed that only rests on its feet may have gone in a round, beside the largest turn that was recorded,
-/// m: others leave it, and it is seated.
+/// How far a foot may have gone whose record contradicts the readings, beside the largest turn that was recorded, m.
 const GONE: f64 = 1e-3;
+
+/// How far a foot of a bed that only rests on its feet may have gone in a round, beside the largest turn that was recorded, m:
+/// where the others leave it, it comes down by no more than they were turned, and whoever brings a loose one up to bear may lift
+/// the bed with it by a hand's tenth of a turn.
+const SEATED: f64 = 0.1e-3;
 
 /// What is wrong with the thickness of packing, as a share of it: feelers are worn and strips give (order of magnitude, no
 /// source).
@@ -593,8 +597,10 @@ impl<'a> Learning<'a> {
         };
         let recorded = &self.rounds.recorded[round];
         let open = self.bearing.is_some() && recorded.amax() > 0.0;
-        let gone = if open || self.doubted.contains(&(round, foot)) {
+        let gone = if self.doubted.contains(&(round, foot)) {
             GONE + recorded.amax()
+        } else if open {
+            SEATED + recorded.amax()
         } else {
             0.0
         };
@@ -651,7 +657,7 @@ impl History {
                 model_share: MODEL_SHARES[0],
             };
             let gone = match self.bearing {
-                Some(_) => GONE + lifts.amax(),
+                Some(_) => SEATED + lifts.amax(),
                 None => 0.0,
             };
             let deviations = DVector::from_fn(touched.len(), |foot, _| {

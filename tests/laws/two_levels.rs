@@ -115,3 +115,68 @@ fn the_fine_level_may_lie_where_the_rough_one_lay() {
     }
     assert!(asked > 0, "the fine level was never laid along");
 }
+
+/// After a walk of millimetres a resting bed leans across by nobody knows how much, and the fine level would be off its scale there. Along
+/// both ways, chained, it tells the twist as well, and five times as finely as the rough level does: that one could only be read
+/// round after round.
+#[test]
+fn the_fine_level_is_taken_where_it_sees_enough() {
+    let survey = read(LEANS_ACROSS).expect("a survey");
+    let next = plan(&survey, 1)
+        .expect("a plan")
+        .next_pass
+        .expect("to read");
+    assert_eq!(next.level, "fine");
+    assert!(next.stations.cross.is_empty(), "{:?}", next.stations);
+    assert!(next.packing.along < 0.0, "{:?}", next.packing);
+}
+
+const LEANS_ACROSS: &str = r#"
+format = 1
+[machine]
+mass = "2700 kg"
+[bed]
+length = 2800
+way_spacing = 350
+held_down = false
+[feet]
+at = [130, 950, 1800, 2650]
+lift_per_turn = 0.5
+smallest_turn = "1/24"
+[level.fine]
+division = "0.02 mm/m"
+base = 200
+range = 10
+repeat = 0.25
+[level.rough]
+division = "0.1 mm/m"
+base = 200
+range = 25
+repeat = 0.25
+[limits]
+twist = "0.04 mm/m"
+crown = [-0.01, 0.038]
+[[pass]]
+level = "rough"
+cross_at = [130, 950, 1800, 2650]
+front_at = [230, 950, 1800, 2550]
+rear_at = [230, 950, 1800, 2550]
+cross = ["3R", "3.25R", "4.5R", "5R"]
+front = [">25T", ">25T", ">25T", ">25T"]
+rear = [">25T", ">25T", ">25T", ">25T"]
+hanging = []
+[pass.turned]
+F1 = 10
+R1 = 11
+F2 = 7
+R2 = 7
+F3 = 4
+R3 = 4
+[[pass]]
+level = "rough"
+front_at = [230, 600, 950, 1370, 1800, 2200, 2550]
+rear_at = [230, 600, 950, 1370, 1800, 2200, 2550]
+front = ["18T", "18.25T", "18.25T", "18.75T", "18.25T", "18T", "17.75T"]
+rear = ["18.5T", "18.5T", "18.25T", "18T", "18.5T", "18.75T", "18.5T"]
+hanging = []
+"#;
