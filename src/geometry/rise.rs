@@ -112,7 +112,7 @@ mod tests {
         ] {
             let rise = laid(line, at).expect("both places are there");
             approx::assert_abs_diff_eq!(rise.on(&heights), slope, epsilon = 1e-15);
-            let column = DMatrix::from_columns(&[heights.clone()]);
+            let column = DMatrix::from_columns(std::slice::from_ref(&heights));
             approx::assert_abs_diff_eq!(rise.on_each(&column)[0], slope, epsilon = 1e-15);
             approx::assert_abs_diff_eq!((rise.row(6) * &heights)[0], slope, epsilon = 1e-15);
             approx::assert_abs_diff_eq!(

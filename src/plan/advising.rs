@@ -58,14 +58,16 @@ pub(super) fn not_recorded(survey: &Survey, pass: usize, advice: &mut Vec<Advice
 }
 
 /// The way back onto the scale where one line, judged by itself, has left it: the coarser level; where there is none, a strip
-/// under the low end of the level, which changes no shape. Where the whole bed is to be level it is turned instead.
+/// under the low end of the level, which changes no shape. Where the whole bed is to be level, or another look was in vain, it is turned
+/// instead.
 pub(super) fn back_on_the_scale(
     survey: &Survey,
     pass: &Pass,
     level: &Level,
+    in_vain: bool,
     advice: &mut Vec<Advice>,
 ) {
-    let Some([across, along]) = off_scale(pass) else {
+    let Some([across, along]) = off_scale(pass).filter(|_| !in_vain) else {
         return;
     };
     let coarser = survey.levels.values();

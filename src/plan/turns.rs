@@ -101,9 +101,7 @@ fn seen(passes: &Passes, pass: usize, turned: Turned) -> Result<TurnPlan, NoPlan
     let mut advice = Vec::new();
     let blind = objective.is_empty();
     let in_vain = looked_in_vain(survey, pass, level);
-    if !in_vain {
-        back_on_the_scale(survey, this, level, &mut advice);
-    }
+    back_on_the_scale(survey, this, level, in_vain, &mut advice);
     if objective.kind.is_empty() || blind && !judged.off_scale() {
         return Err(NoPlan::NothingKnown);
     }
