@@ -1,6 +1,6 @@
 //! What a test cut says, gathered for printing.
 
-use crate::cut::{Conclusion, Testimony};
+use crate::cut::{Conclusion, NoConclusion, Testimony};
 use crate::geometry::{Figure, Verdict};
 use crate::survey::limit_class::TAPER_LENGTH;
 use crate::survey::{BarHeld, Cut, Survey};
@@ -27,8 +27,13 @@ impl CutReport<'_> {
     }
 
     /// The verdict on the taper and the largest taper allowed, m over [`TAPER_LENGTH`], where the survey
-    /// names a class; the class is one of work in the chuck.
+    /// names a class; the class is one of work in the chuck. `None` as well of a bar that was bent as it was turned.
     pub fn taper_verdict(&self) -> Option<(Verdict, f64)> {
+        if let Err(NoConclusion::TailstockUsed | NoConclusion::Sagged | NoConclusion::Unsupported) =
+            self.conclusion.left
+        {
+            return None;
+        }
         let class = self.survey.limits.class?;
         let allowed = (!self.between_centres()).then(|| class.taper())?;
         let rate = self.conclusion.taper.rate;

@@ -2,6 +2,7 @@
 
 use insta::assert_snapshot;
 
+use crate::machine::Machine;
 use crate::program::Program;
 
 #[test]
@@ -187,4 +188,25 @@ fn a_springy_bar_is_not_turned_into_a_headstock() {
         !between.contains("class ordinary") && !between.contains("whips"),
         "{between}"
     );
+}
+
+/// A bar of 30 mm that stands out 300 mm with nothing at its other end bends under the tool, so its taper is held against no class.
+#[test]
+fn a_bar_that_bent_is_held_against_no_class() {
+    let cut = std::fs::read_to_string("demo-data/test-cut.toml").expect("a demo");
+    let lathe = cut.split("[[cut]]").next().expect("a lathe");
+    let with = |diameter: f64| {
+        let collars = [(30, 0.0), (155, 0.006), (290, 0.017)].map(|(at, more)| {
+            format!("{{ from_chuck = {at}, diameter = {:.3} }}", diameter + more)
+        });
+        let machine = Machine::with(&format!(
+            "{lathe}[[cut]]\nmicrometer = 0.002\noverhang = 300\ncollars = [{}]\n",
+            collars.join(", ")
+        ));
+        machine.run("cut bed.toml").printed
+    };
+    let (thin, thick) = (with(30.0), with(80.0));
+    assert!(thin.contains("Nothing can be concluded"), "{thin}");
+    assert!(!thin.contains("class ordinary"), "{thin}");
+    assert!(thick.contains("class ordinary"), "{thick}");
 }
