@@ -1,7 +1,5 @@
 //! What the plan has to say beside the turns, and when.
 
-use std::collections::BTreeMap;
-
 use nalgebra::{DMatrix, DVector};
 
 use super::advice::Advice;
@@ -12,7 +10,7 @@ use super::objective::Objective;
 use super::prediction::keeps;
 use super::resting::farthest;
 use super::steps::{Budget, Lifts, Solved, Steps};
-use super::strip::FEELERS;
+use super::strip::{FEELERS, MANY_OFF_SCALE};
 use super::trips::LARGEST_TRIP;
 use crate::geometry::figure::COVERAGE_95;
 use crate::geometry::warmth::{AIR_DIFFERENCE, WORTH_A_WORD, top_over_below};
@@ -29,9 +27,6 @@ const USUAL_TURNS: [f64; 6] = [
     1.0 / 36.0,
     1.0 / 72.0,
 ];
-
-/// Share of the readings of a line off the scale from which the coarser level is advised.
-const MANY_OFF_SCALE: f64 = 0.2;
 
 /// A finer level is advised when every reading it would show stays below this share of its range.
 const FINER_LEVEL_SHARE: f64 = 0.7;
@@ -95,7 +90,8 @@ pub(super) fn looked_in_vain(survey: &Survey, pass: usize, level: &Level) -> boo
     let before = pass.checked_sub(1).filter(|_| coarsest);
     before.is_some_and(|before| {
         let before = &survey.passes[before];
-        let still = before.turned.as_ref().is_some_and(BTreeMap::is_empty);
+        let turned = before.turned.as_ref();
+        let still = turned.is_some_and(|turned| turned.values().all(|quarters| *quarters == 0.0));
         let passes = [before, &survey.passes[pass]];
         still && before.level == level.name && passes.iter().all(|pass| off_scale(pass).is_some())
     })
@@ -222,7 +218,7 @@ pub(super) fn prepare(
     }
 }
 
-/// Asks once for the survey's level with the next coarser graduation.
+/// Asks once for the survey's level with the next coarser graduation; for one that it does not know only where no strip would do.
 pub(super) fn take_coarser(survey: &Survey, level: &Level, advice: &mut Vec<Advice>) {
     let name = survey
         .levels
@@ -230,8 +226,11 @@ pub(super) fn take_coarser(survey: &Survey, level: &Level, advice: &mut Vec<Advi
         .filter(|other| other.division > level.division)
         .min_by(|a, b| a.division.total_cmp(&b.division))
         .map(|other| other.name.clone());
+    let mut others = advice.iter();
+    let packed = others.any(|advice| matches!(advice, Advice::PackLevel { .. }));
     let coarser = Advice::CoarserLevel { name };
-    if !advice.contains(&coarser) {
+    let known = coarser != Advice::CoarserLevel { name: None };
+    if (known || !packed) && !advice.contains(&coarser) {
         advice.push(coarser);
     }
 }

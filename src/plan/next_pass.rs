@@ -53,7 +53,7 @@ const MOST_WEIGHED: usize = 60;
 const MANY: usize = 120;
 
 /// A pass is to decide where it more likely does than not.
-const LIKELY: f64 = 0.5;
+pub(super) const LIKELY: f64 = 0.5;
 
 /// One in so many of the places is read in the passes that are thought of after the next.
 const PARTS: [usize; 3] = [1, 2, 4];

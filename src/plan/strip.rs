@@ -6,6 +6,7 @@
 use nalgebra::DMatrix;
 use statrs::distribution::{ContinuousCDF, Normal};
 
+use super::next_pass::LIKELY;
 use super::spots::{Spot, Spots};
 use crate::geometry::draws::standard_normal;
 use crate::survey::{Level, Line, Packing, Survey};
@@ -89,7 +90,7 @@ pub(super) fn likely_on_scale(survey: &Survey, spots: &Spots<'_>) -> Vec<bool> {
         let packed = packing.slope(spot.line, survey.bed.way_spacing, spots.level.base);
         let (shows, wrong) = (spot.shows + packed, spot.wrong.norm());
         let below = |end: f64| normal.cdf((end - shows) / wrong);
-        below(range) - below(-range) > 0.5
+        below(range) - below(-range) > LIKELY
     };
     spots.all.iter().map(likely).collect()
 }

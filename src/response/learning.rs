@@ -57,7 +57,7 @@ const GONE: f64 = 1e-3;
 
 /// How far a foot of a bed that only rests on its feet may have gone in a round, beside the largest turn that was recorded, m:
 /// where the others leave it, it comes down by no more than they were turned, and whoever brings a loose one up to bear may lift
-/// the bed with it by a hand's tenth of a turn.
+/// the bed with it a little (order of magnitude, no source).
 const SEATED: f64 = 0.1e-3;
 
 /// What is wrong with the thickness of packing, as a share of it: feelers are worn and strips give (order of magnitude, no

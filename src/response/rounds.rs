@@ -180,7 +180,6 @@ impl<'a> Rounds<'a> {
     }
 }
 
-/// Rows as a matrix, be there none of them.
 /// Places under the ends of every level at those that these passes lack, and where they were read with another one, m: the next
 /// pass may be read there.
 fn to_come(survey: &Survey, passes: &[Pass]) -> Vec<f64> {

@@ -163,6 +163,9 @@ fn a_bed_that_no_look_brings_onto_the_scale_is_tipped() {
         };
         let first = planned(&format!("{bed}{pass}"));
         assert!(asks_for_a_strip(&first) && first.lines.iter().all(|line| line.lift == 0.0));
+        // A strip or a coarser level, and nobody knows of one.
+        let coarser = Advice::CoarserLevel { name: None };
+        assert!(!first.advice.contains(&coarser), "{:?}", first.advice);
         let second = planned(&format!("{bed}{pass}[pass.turned]\n{pass}"));
         assert!(!asks_for_a_strip(&second), "{:?}", second.advice);
         assert!(second.next_pass.is_some());
