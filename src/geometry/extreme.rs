@@ -8,6 +8,10 @@
 //! the noise drawn on top has the covariance of the adjustment.
 //!
 //! * The interval holds every s for which the seen value lies in the middle 95 % of what would be seen.
+//! * The form that was measured is itself noisy: one place stands out by luck, and noise seems to have less choice than it had.
+//!   For the lower end every place that may be an extreme is one (the choice of inequalities that may bind: Andrews & Soares,
+//!   *Econometrica* 78, 2010; from memory). The upper end is no lower than where the extremes that were seen end by themselves:
+//!   a convex statistic of noisy values is at least that of the truth plus its slope there times the noise.
 //! * A bed that shows less than noise alone shows half the time is judged as though it showed that much: by luck
 //!   alone nobody knows a bed better than the level can tell (a power-constrained limit: Cowan, Cranmer, Gross & Vitells
 //!   2011; from memory).
@@ -16,10 +20,11 @@
 //!
 //! The draws are the same in every run.
 
-use nalgebra::{DMatrix, DVector};
+use nalgebra::{DMatrix, DVector, RowDVector};
 
 use super::draws::standard_normal;
 use super::figure::Figure;
+use super::reference_line::range;
 
 /// Number of drawn beds; other draws move the ends of an interval by about a fiftieth of its width.
 const DRAWS: usize = 2000;
@@ -39,11 +44,17 @@ const MOST_SYMMETRIC: usize = 120;
 const NOTHING_LEFT: f64 = 1e-13;
 /// Values this share apart are the same.
 const SAME_VALUE: f64 = 1e-9;
+/// A share of the noise that is nothing beside it, and much beside [`SMALL_STRETCH`].
+const ASIDE: f64 = 1e-3;
 /// Step over which a slope is taken: small beside the straight pieces, large beside rounding.
 const SMALL_STRETCH: f64 = 1e-7;
 
+/// Share of a normal distribution below this many deviations: 95 %. The one-sided end of a figure that is surely something.
+const ONE_SIDED_95: f64 = 1.644_853_626_951_472;
+
 /// Noise with the covariance `root · rootᵀ`, one draw a column; none when there is no noise.
 pub struct Noise {
+    root: DMatrix<f64>,
     draws: DMatrix<f64>,
 }
 
@@ -57,6 +68,7 @@ impl Noise {
         let places = root.nrows();
         if root.amax() == 0.0 {
             return Self {
+                root: root.clone(),
                 draws: DMatrix::zeros(places, 0),
             };
         }
@@ -71,14 +83,18 @@ impl Noise {
         // Every draw comes with its mirror image, so that means are exact.
         draws.columns_mut(0, half).copy_from(&drawn);
         draws.columns_mut(half, half).copy_from(&-drawn);
-        Self { draws }
+        Self {
+            root: root.clone(),
+            draws,
+        }
     }
 
     /// A figure that is a statistic of `values`, such as their range: convex, non-negative, and twice as
     /// large for values twice as large.
-    pub fn figure(&self, values: &DVector<f64>, statistic: impl Fn(&[f64]) -> f64) -> Figure {
-        let seen = statistic(values.as_slice());
-        let Some(([low, high], stretch)) = self.stretched(values, &statistic) else {
+    pub fn figure(&self, values: &DVector<f64>, statistic: &impl Statistic) -> Figure {
+        let seen = statistic.of(values.as_slice());
+        let rivals = self.tied(values);
+        let Some(([low, high], stretch)) = self.stretched(values, &rivals, statistic) else {
             return exact(seen);
         };
         let u95 = self.within(values, stretch, statistic);
@@ -93,8 +109,8 @@ impl Noise {
 
     /// The largest departure either way with its sign. While its size could be nothing its sign is open.
     pub fn largest_departure(&self, values: &DVector<f64>) -> Figure {
-        let Some((size, stretch)) = self.stretched(values, &|bed: &[f64]| largest(bed).abs())
-        else {
+        // Of one place that departs there are no rivals but those on the other side, and they are asked for below.
+        let Some((size, stretch)) = self.stretched(values, values, &Size) else {
             return exact(largest(values.as_slice()));
         };
         let signed = largest(values.as_slice());
@@ -105,12 +121,15 @@ impl Noise {
             (-size[1], size[1])
         };
         // Where two departures of either sign rival each other, the sign is open however large they are.
-        let [least, most] = self.middle(values, stretch, largest);
+        let [least, most] = self.middle(values, stretch, &largest);
         if least * most < 0.0 {
             low = low.min(least);
             high = high.max(most);
         }
-        let u95 = self.within(values, stretch, largest);
+        // Of a departure that may as well be on the other side no less is unknown than that.
+        let u95 = self
+            .within(values, stretch, &largest)
+            .max(f64::midpoint(high, -low));
         Figure {
             value: signed,
             u95,
@@ -123,25 +142,28 @@ impl Noise {
     /// sag there.
     pub fn largest_opposite(&self, values: &DVector<f64>) -> Figure {
         let side = -largest(values.as_slice()).signum();
-        let figure = self.figure(values, |bed| opposite(bed, side));
+        let figure = self.figure(values, &|bed: &[f64]| opposite(bed, side));
         on_side(figure, side)
     }
 
     /// The same of a bed that is meant to become `values`.
     pub fn forecast_opposite(&self, values: &DVector<f64>) -> Figure {
         let side = -largest(values.as_slice()).signum();
-        on_side(self.forecast(values, |bed| opposite(bed, side)), side)
+        on_side(
+            self.forecast(values, &|bed: &[f64]| opposite(bed, side)),
+            side,
+        )
     }
 
     /// The figure of a bed that is meant to become `values` and will miss them by this noise: nothing has been
     /// seen yet, so the interval is simply where the statistic will fall. Noise alone makes a range larger than it is meant to
     /// be; what is meant is in the interval nevertheless.
-    pub fn forecast(&self, values: &DVector<f64>, statistic: impl Fn(&[f64]) -> f64) -> Figure {
-        let meant = statistic(values.as_slice());
+    pub fn forecast(&self, values: &DVector<f64>, statistic: &impl Statistic) -> Figure {
+        let meant = statistic.of(values.as_slice());
         if self.draws.is_empty() {
             return exact(meant);
         }
-        let [low, high] = self.middle(values, 1.0, &statistic);
+        let [low, high] = self.middle(values, 1.0, statistic);
         Figure {
             value: meant,
             u95: self.within(values, 1.0, statistic),
@@ -151,121 +173,202 @@ impl Noise {
     }
 
     /// The interval of the figure, and the stretch of the bed for which the seen value would be the
-    /// median; nothing where there is no noise.
+    /// median; nothing where there is no noise. The lower end is that of a bed of the form `rivals`.
     fn stretched(
         &self,
         values: &DVector<f64>,
-        statistic: &impl Fn(&[f64]) -> f64,
+        rivals: &DVector<f64>,
+        statistic: &impl Statistic,
     ) -> Option<([f64; 2], f64)> {
         if self.draws.is_empty() {
             return None;
         }
-        let seen = statistic(values.as_slice());
+        let seen = statistic.of(values.as_slice());
         if seen <= 0.0 {
             return Some(([0.0, 0.0], 0.0));
         }
-        let usual = self.median(&statistic);
+        let usual = self.median(statistic);
+        let rivals = rivals * (seen / statistic.of(rivals.as_slice()));
+        let low = self.stretches(&rivals, seen, statistic).shown(0.975) * seen;
+        let own = self.stretches(values, seen, statistic);
+        let mut high = own.shown(0.025) * seen;
         if seen < usual {
-            let ([_, high], _) = self.stretches(&(values * (usual / seen)), usual, statistic);
-            let ([low, _], stretch) = self.stretches(values, seen, statistic);
-            return Some(([low, high], stretch));
+            let lucky = self.stretches(&(values * (usual / seen)), usual, statistic);
+            high = lucky.shown(0.025) * usual;
+        } else if low > 0.0 {
+            // Beside the values a little, where no two pieces of the statistic meet.
+            let beside = values + self.draws.column(0) * ASIDE;
+            let slope = slope_at(&beside, statistic);
+            high = high.max(seen + ONE_SIDED_95 * (slope * &self.root).norm());
         }
-        Some(self.stretches(values, seen, statistic))
+        Some(([low, high], own.shown(0.5)))
+    }
+
+    /// The form in which every place is at an end of the range that noise keeps from being told from it.
+    fn tied(&self, values: &DVector<f64>) -> DVector<f64> {
+        let told = (values.len() as f64).ln().sqrt();
+        let ends = [values.imax(), values.imin()];
+        DVector::from_fn(values.len(), |place, _| {
+            let far = |end: usize| (values[place] - values[end]).abs();
+            let end = if far(ends[0]) <= far(ends[1]) {
+                ends[0]
+            } else {
+                ends[1]
+            };
+            let deviation = (self.root.row(place) - self.root.row(end)).norm();
+            if far(end) <= told * deviation {
+                values[end]
+            } else {
+                values[place]
+            }
+        })
     }
 
     /// What the statistic shows half the time of a bed that is nothing.
-    fn median(&self, statistic: &impl Fn(&[f64]) -> f64) -> f64 {
+    fn median(&self, statistic: &impl Statistic) -> f64 {
         let draws = self.draws.column_iter();
-        let mut shown: Vec<f64> = draws.map(|noise| statistic(noise.as_slice())).collect();
+        let mut shown: Vec<f64> = draws.map(|noise| statistic.of(noise.as_slice())).collect();
         let middle = shown.len() / 2;
         *shown.select_nth_unstable_by(middle, f64::total_cmp).1
     }
 
-    /// The interval and the median stretch of a bed of this form that showed this much.
-    fn stretches(
-        &self,
-        values: &DVector<f64>,
-        seen: f64,
-        statistic: &impl Fn(&[f64]) -> f64,
-    ) -> ([f64; 2], f64) {
-        // For every draw, the stretches that would show no more than was seen are one interval.
-        let shown: Vec<(f64, f64)> = self
-            .draws
-            .column_iter()
-            .filter_map(|noise| {
-                let noise = noise.as_slice();
-                stretches_up_to(seen, values.as_slice(), noise, statistic)
-            })
-            .collect();
-        let (mut from, mut to): (Vec<f64>, Vec<f64>) = shown.into_iter().unzip();
-        from.sort_by(f64::total_cmp);
-        to.sort_by(f64::total_cmp);
-        let below = |stretch: f64| {
-            let begun = from.partition_point(|from| *from <= stretch);
-            let ended = to.partition_point(|to| *to < stretch);
-            begun.saturating_sub(ended) as f64 / self.draws.ncols() as f64
-        };
-        let stretch_at = |share: f64| {
-            if below(0.0) <= share {
-                return 0.0;
-            }
-            let mut high = 1.0;
-            while below(high) > share && high < LARGEST_STRETCH {
-                high *= 2.0;
-            }
-            let mut low = 0.0;
-            for _ in 0..HALVINGS {
-                let middle = f64::midpoint(low, high);
-                if below(middle) > share {
-                    low = middle;
-                } else {
-                    high = middle;
-                }
-            }
-            f64::midpoint(low, high)
-        };
-        let interval = [stretch_at(0.975) * seen, stretch_at(0.025) * seen];
-        (interval, stretch_at(0.5))
+    /// The stretches of a bed of this form that would show no more than was seen, draw by draw.
+    fn stretches(&self, values: &DVector<f64>, seen: f64, statistic: &impl Statistic) -> Stretches {
+        let mut bed = vec![0.0; values.len()];
+        let shown = self.draws.column_iter().filter_map(|noise| {
+            let seen = Seen {
+                shown: seen,
+                form: values.as_slice(),
+                noise: noise.as_slice(),
+            };
+            stretches_up_to(&seen, statistic, &mut bed)
+        });
+        let (mut from, mut to): (Vec<f64>, Vec<f64>) = shown.unzip();
+        from.sort_unstable_by(f64::total_cmp);
+        to.sort_unstable_by(f64::total_cmp);
+        Stretches {
+            from,
+            to,
+            draws: self.draws.ncols(),
+        }
     }
 
     /// Where the statistic of the bed `stretch · values` falls 95 times in 100.
-    fn middle(
-        &self,
-        values: &DVector<f64>,
-        stretch: f64,
-        statistic: impl Fn(&[f64]) -> f64,
-    ) -> [f64; 2] {
-        let mut fallen: Vec<f64> = self
-            .draws
-            .column_iter()
-            .map(|noise| statistic((values * stretch + noise).as_slice()))
-            .collect();
+    fn middle(&self, values: &DVector<f64>, stretch: f64, statistic: &impl Statistic) -> [f64; 2] {
+        let mut fallen = self.shown(values, stretch, statistic);
         let last = fallen.len() - 1;
         let mut at = |place: usize| *fallen.select_nth_unstable_by(place, f64::total_cmp).1;
         [at(last * 25 / 1000), at(last * 975 / 1000)]
     }
 
     /// What the statistic stays within of the truth 95 times in 100 on the bed `stretch · values`.
-    fn within(
-        &self,
-        values: &DVector<f64>,
-        stretch: f64,
-        statistic: impl Fn(&[f64]) -> f64,
-    ) -> f64 {
-        let mut bed: Vec<f64> = values.iter().map(|value| stretch * value).collect();
-        let truth = statistic(&bed);
-        let mut misses: Vec<f64> = self
-            .draws
-            .column_iter()
-            .map(|noise| {
-                for ((place, noise), value) in bed.iter_mut().zip(noise.iter()).zip(values.iter()) {
-                    *place = stretch * value + noise;
-                }
-                (statistic(&bed) - truth).abs()
-            })
-            .collect();
+    fn within(&self, values: &DVector<f64>, stretch: f64, statistic: &impl Statistic) -> f64 {
+        let truth = statistic.of((values * stretch).as_slice());
+        let mut misses = self.shown(values, stretch, statistic);
+        for miss in &mut misses {
+            *miss = (*miss - truth).abs();
+        }
         let place = misses.len() * 95 / 100;
         *misses.select_nth_unstable_by(place, f64::total_cmp).1
+    }
+
+    /// The statistic of the bed `stretch · values`, draw by draw.
+    fn shown(&self, values: &DVector<f64>, stretch: f64, statistic: &impl Statistic) -> Vec<f64> {
+        let mut bed = vec![0.0; values.len()];
+        let draws = self.draws.column_iter();
+        draws
+            .map(|noise| {
+                stretch_to(&mut bed, values.as_slice(), noise.as_slice(), stretch);
+                statistic.of(&bed)
+            })
+            .collect()
+    }
+}
+
+/// What a figure is of its values: convex, non-negative, twice as large for values twice as large, and made of straight pieces.
+pub trait Statistic {
+    /// The figure.
+    fn of(&self, values: &[f64]) -> f64;
+
+    /// How much more than was seen a stretched form shows, and how fast that grows with the stretch; `None` where it is no more. `bed`
+    /// is room to work in.
+    fn excess(&self, seen: &Seen, stretch: f64, bed: &mut [f64]) -> Option<(f64, f64)> {
+        stretch_to(bed, seen.form, seen.noise, stretch);
+        let here = self.of(bed);
+        let excess = seen.beyond(here)?;
+        let ahead = SMALL_STRETCH * (1.0 + stretch);
+        stretch_to(bed, seen.form, seen.noise, stretch + ahead);
+        Some((excess, (self.of(bed) - here) / ahead))
+    }
+}
+
+impl<F: Fn(&[f64]) -> f64> Statistic for F {
+    fn of(&self, values: &[f64]) -> f64 {
+        self(values)
+    }
+}
+
+/// Largest minus smallest.
+#[derive(Debug, Clone, Copy)]
+pub struct Range;
+
+impl Statistic for Range {
+    fn of(&self, values: &[f64]) -> f64 {
+        range(values)
+    }
+
+    fn excess(&self, seen: &Seen, stretch: f64, _: &mut [f64]) -> Option<(f64, f64)> {
+        let [mut low, mut high] = [(f64::INFINITY, 0.0), (f64::NEG_INFINITY, 0.0)];
+        for (form, noise) in seen.form.iter().zip(seen.noise) {
+            let shown = stretch * form + noise;
+            if shown < low.0 {
+                low = (shown, *form);
+            }
+            if shown > high.0 {
+                high = (shown, *form);
+            }
+        }
+        Some((seen.beyond(high.0 - low.0)?, high.1 - low.1))
+    }
+}
+
+/// The largest departure, whatever its side.
+struct Size;
+
+impl Statistic for Size {
+    fn of(&self, values: &[f64]) -> f64 {
+        largest(values).abs()
+    }
+
+    fn excess(&self, seen: &Seen, stretch: f64, _: &mut [f64]) -> Option<(f64, f64)> {
+        let (mut far, mut slope) = (0.0, 0.0);
+        for (form, noise) in seen.form.iter().zip(seen.noise) {
+            let shown = stretch * form + noise;
+            if shown.abs() > far {
+                (far, slope) = (shown.abs(), form * shown.signum());
+            }
+        }
+        Some((seen.beyond(far)?, slope))
+    }
+}
+
+/// What was seen of a form under some noise.
+pub struct Seen<'n> {
+    shown: f64,
+    form: &'n [f64],
+    noise: &'n [f64],
+}
+
+impl Seen<'_> {
+    /// How much more this is; `None` where nothing but rounding is left of it.
+    fn beyond(&self, shown: f64) -> Option<f64> {
+        (shown - self.shown > SAME_VALUE * self.shown).then_some(shown - self.shown)
+    }
+}
+
+fn stretch_to(bed: &mut [f64], form: &[f64], noise: &[f64], stretch: f64) {
+    for ((place, noise), value) in bed.iter_mut().zip(noise).zip(form) {
+        *place = stretch * value + noise;
     }
 }
 
@@ -326,33 +429,12 @@ fn exact(value: f64) -> Figure {
 }
 
 /// The interval of stretches s from nothing upwards for which `s · form + noise` shows no more than
-/// `seen`; `None` where there is none. Newton's method from outside the interval is exact after a few steps
+/// was seen; `None` where there is none. Newton's method from outside the interval is exact after a few steps
 /// on a statistic that is made of straight pieces and convex.
-fn stretches_up_to(
-    seen: f64,
-    form: &[f64],
-    noise: &[f64],
-    statistic: &impl Fn(&[f64]) -> f64,
-) -> Option<(f64, f64)> {
-    let mut bed = noise.to_vec();
-    let mut shown = |stretch: f64| {
-        for ((place, noise), value) in bed.iter_mut().zip(noise).zip(form) {
-            *place = stretch * value + noise;
-        }
-        statistic(&bed)
-    };
-    let mut excess = |stretch: f64| {
-        let here = shown(stretch);
-        // On the interval's own ends nothing but rounding is left.
-        if here - seen <= SAME_VALUE * seen {
-            return None;
-        }
-        let ahead = SMALL_STRETCH * (1.0 + stretch);
-        Some((here - seen, (shown(stretch + ahead) - here) / ahead))
-    };
+fn stretches_up_to(seen: &Seen, statistic: &impl Statistic, bed: &mut [f64]) -> Option<(f64, f64)> {
     let mut from = 0.0;
     for _ in 0..NEWTON_STEPS {
-        let Some((excess, slope)) = excess(from) else {
+        let Some((excess, slope)) = statistic.excess(seen, from, bed) else {
             break;
         };
         if slope >= 0.0 {
@@ -361,9 +443,9 @@ fn stretches_up_to(
         from -= excess / slope;
     }
     // The triangle inequality: a form stretched this far shows more than was seen, whatever the noise.
-    let mut to = from.max(1.0 + statistic(noise) / seen);
+    let mut to = from.max(1.0 + statistic.of(seen.noise) / seen.shown);
     for _ in 0..NEWTON_STEPS {
-        let Some((excess, slope)) = excess(to) else {
+        let Some((excess, slope)) = statistic.excess(seen, to, bed) else {
             break;
         };
         if slope <= 0.0 {
@@ -372,6 +454,54 @@ fn stretches_up_to(
         to -= excess / slope;
     }
     Some((from, to.max(from)))
+}
+
+/// For every draw, the stretches of a form that would show no more than was seen are one interval.
+struct Stretches {
+    from: Vec<f64>,
+    to: Vec<f64>,
+    draws: usize,
+}
+
+impl Stretches {
+    /// The stretch of which this share of the draws would show no more than was seen; the more it is stretched, the fewer.
+    fn shown(&self, share: f64) -> f64 {
+        let below = |stretch: f64| {
+            let begun = self.from.partition_point(|from| *from <= stretch);
+            let ended = self.to.partition_point(|to| *to < stretch);
+            begun.saturating_sub(ended) as f64 / self.draws as f64
+        };
+        if below(0.0) <= share {
+            return 0.0;
+        }
+        let mut high = 1.0;
+        while below(high) > share && high < LARGEST_STRETCH {
+            high *= 2.0;
+        }
+        let mut low = 0.0;
+        for _ in 0..HALVINGS {
+            let middle = f64::midpoint(low, high);
+            if below(middle) > share {
+                low = middle;
+            } else {
+                high = middle;
+            }
+        }
+        f64::midpoint(low, high)
+    }
+}
+
+/// How fast a statistic of straight pieces grows with each of the values.
+fn slope_at(values: &DVector<f64>, statistic: &impl Statistic) -> RowDVector<f64> {
+    let shown = statistic.of(values.as_slice());
+    let step = SMALL_STRETCH * shown;
+    let mut bed = values.clone();
+    RowDVector::from_fn(values.len(), |_, place| {
+        bed[place] += step;
+        let ahead = statistic.of(bed.as_slice());
+        bed[place] = values[place];
+        (ahead - shown) / step
+    })
 }
 
 /// The value farthest from zero, with its sign; of those that are as far, the first. Readings come in parts of a
@@ -405,7 +535,6 @@ fn on_side(size: Figure, side: f64) -> Figure {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::geometry::reference_line::range;
 
     #[test]
     fn a_way_that_crowns_here_may_sag_there() {
@@ -460,7 +589,7 @@ mod tests {
         for even_twist in [0.5, 1.0, 2.0] {
             let bed = DVector::from_fn(12, |place, _| even_twist * place as f64);
             let figures: Vec<Figure> = (0..20)
-                .map(|seed| Noise::seeded(&root, seed).figure(&bed, range))
+                .map(|seed| Noise::seeded(&root, seed).figure(&bed, &range))
                 .collect();
             let spread = |of: &dyn Fn(&Figure) -> f64| {
                 let mean = figures.iter().map(of).sum::<f64>() / figures.len() as f64;
@@ -482,7 +611,7 @@ mod tests {
         let form = DVector::from_vec(vec![0.5, 0.0, 0.5, 0.0, 0.5, 0.5, 0.0]);
         let mut before = f64::INFINITY;
         for share in [4.0, 2.0, 1.0, 0.5, 0.25, 0.125] {
-            let figure = noise.figure(&(&form * share), range);
+            let figure = noise.figure(&(&form * share), &Range);
             assert!(figure.low <= figure.value && figure.value <= figure.high);
             assert!(
                 figure.high > 1.0 && figure.high <= before,

@@ -62,7 +62,7 @@ fn local_way(adjustment: &Adjustment, way: &Way, over: f64) -> Option<LocalWay> 
     let values = &functions * &adjustment.ways().unknowns;
     let root = adjustment.covariance_root_of_ways(&functions);
     LocalWay::told(way.side, &at, &values, over, |statistic| {
-        Noise::new(&root).figure(&values, statistic)
+        Noise::new(&root).figure(&values, &statistic)
     })
 }
 
@@ -137,7 +137,7 @@ pub fn twist_per_metre(adjustment: &Adjustment, shape: &BedShape) -> Option<Figu
         return None;
     }
     let (values, noise) = twist_values(adjustment, &at);
-    Some(noise.figure(&values, twists_most(&at)))
+    Some(noise.figure(&values, &twists_most(&at)))
 }
 
 /// The largest change over any metre of cross slopes at these places.

@@ -7,10 +7,10 @@ use nalgebra::DVector;
 
 use super::adjustment::Adjustment;
 use super::convex::Convexity;
-use super::extreme::Noise;
+use super::extreme::{Noise, Range};
 use super::figure::Figure;
 use super::local::{LocalStraightness, twist_per_metre, twist_values};
-use super::reference_line::{ReferenceLine, range};
+use super::reference_line::ReferenceLine;
 use super::shape::{BedShape, Way};
 use super::sight::departures;
 use crate::survey::{Side, Survey};
@@ -70,7 +70,7 @@ fn from_twist(adjustment: &Adjustment, shape: &BedShape, even: f64) -> Option<Fi
         return None;
     }
     let (values, noise) = twist_values(adjustment, &at);
-    Some(noise.figure(&(values - evenly_twisted(&at, even)), range))
+    Some(noise.figure(&(values - evenly_twisted(&at, even)), &Range))
 }
 
 /// Cross slopes at these places of an even twist (m/m over a metre).
@@ -85,7 +85,7 @@ fn from_crown(adjustment: &Adjustment, way: &Way, crown: f64) -> Option<Figure> 
     let functions = departures(adjustment, way.side, &at, ReferenceLine::EndPoints);
     let values = &functions * &adjustment.ways().unknowns;
     let noise = Noise::new(&adjustment.covariance_root_of_ways(&functions));
-    Some(noise.figure(&(values - crowned(&at, crown)), range))
+    Some(noise.figure(&(values - crowned(&at, crown)), &Range))
 }
 
 /// Heights at these places of the parabola with this crown above the line through the outer ones.

@@ -4,10 +4,10 @@ use nalgebra::{DMatrix, DVector, RowDVector};
 
 use super::adjustment::Adjustment;
 use super::bounds::least_twist;
-use super::extreme::Noise;
+use super::extreme::{Noise, Range};
 use super::figure::{COVERAGE_95, Figure};
 use super::layout::SAME_PLACE;
-use super::reference_line::{ReferenceLine, range};
+use super::reference_line::ReferenceLine;
 use super::sight::{cross_slope, departure_operator};
 use crate::survey::{AimShape, Line, Side};
 
@@ -191,7 +191,7 @@ fn cross(adjustment: &Adjustment, zero_known: bool) -> (Vec<CrossSlope>, Option<
         })
         .collect();
     let twist = (stations.len() > 1).then(|| {
-        let figure = Noise::new(&root).figure(&values, range);
+        let figure = Noise::new(&root).figure(&values, &Range);
         let least = least_twist(adjustment.observations());
         let figure = least.map_or(figure, |least| figure.at_least(least));
         if open.is_empty() {
@@ -365,10 +365,10 @@ fn way(
         })
         .collect();
     let straightness = noise.as_ref().map(|noise| match line {
-        ReferenceLine::MinimumZone => {
-            noise.figure(&off_line, |bed| line.straightness(&profile.at, bed))
-        }
-        _ => noise.figure(&off_line, range),
+        ReferenceLine::MinimumZone => noise.figure(&off_line, &|bed: &[f64]| {
+            line.straightness(&profile.at, bed)
+        }),
+        _ => noise.figure(&off_line, &Range),
     });
     Some(Way {
         side: profile.side,

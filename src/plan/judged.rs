@@ -1,13 +1,16 @@
 //! What a pass says by itself, whatever the rounds before made likely.
 
 use super::advice::Advice;
-use crate::geometry::{Passes, Told, Verdict};
+use crate::geometry::{GlobalTest, Passes, Told, Verdict};
 
 /// What a pass says about the limits.
 pub(super) struct Judged<'p> {
     told: Option<&'p Told<'p>>,
     /// The worst verdict there is.
     pub worst: Option<Verdict>,
+    /// What intervals are multiplied by where the readings scatter more than is stated: one hand took all passes, and
+    /// together they tell that well.
+    pub widening: f64,
 }
 
 impl<'p> Judged<'p> {
@@ -16,13 +19,9 @@ impl<'p> Judged<'p> {
         let told = passes.told(index).ok();
         Self {
             worst: told.and_then(|told| told.judgement().overall()),
+            widening: scatter(passes, index).map_or(1.0, |test| test.widening()),
             told,
         }
-    }
-
-    /// What intervals are widened by because the readings of the pass do not fit each other.
-    pub fn widening(&self) -> f64 {
-        self.told.map_or(1.0, |told| told.adjustment.widening())
     }
 
     /// The reading that does not fit, to be looked at again before anything else is done.
@@ -39,4 +38,15 @@ impl<'p> Judged<'p> {
         self.told
             .is_some_and(|told| told.adjustment.off_scale_used() > 0)
     }
+}
+
+/// The misfits of a pass and of those before it, together. A slip in one of those is none of this one's.
+fn scatter(passes: &Passes, index: usize) -> Option<GlobalTest> {
+    let told = (0..=index).filter_map(|pass| Some((pass, passes.told(pass).ok()?)));
+    let fair = told.filter(|(pass, told)| *pass == index || told.suspects().suspect().is_none());
+    let (squares, freedom) = fair.fold((0.0, 0), |(squares, freedom), (_, told)| {
+        let own = told.adjustment.chi_square();
+        (squares + own.0, freedom + own.1)
+    });
+    GlobalTest::of(squares, freedom)
 }

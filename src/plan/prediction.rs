@@ -12,12 +12,11 @@ use nalgebra::{DMatrix, DVector};
 use super::card::Prediction;
 use super::departures::Kind;
 use super::objective::Objective;
-use crate::geometry::extreme::{Noise, largest};
+use crate::geometry::extreme::{Noise, Range, Statistic, largest};
 use crate::geometry::figure::COVERAGE_95;
 use crate::geometry::layout::SAME_PLACE;
 use crate::geometry::local::twists_most;
 use crate::geometry::particulars::crowned;
-use crate::geometry::reference_line::range;
 use crate::geometry::{Convexity, Figure, LocalStraightness, LocalWay, Particulars};
 use crate::survey::{Side, Survey};
 
@@ -56,7 +55,7 @@ impl Sight {
         self,
         profile: &Profile,
         values: &DVector<f64>,
-        statistic: impl Fn(&[f64]) -> f64,
+        statistic: &impl Statistic,
     ) -> Figure {
         match self {
             Self::Seen => profile.noise().figure(values, statistic),
@@ -67,7 +66,7 @@ impl Sight {
     fn crown(self, way: &Profile) -> Figure {
         let figure = match self {
             Self::Seen => way.noise().largest_departure(&way.values),
-            Self::Meant => way.noise().forecast(&way.values, largest),
+            Self::Meant => way.noise().forecast(&way.values, &largest),
         };
         nowhere_beyond(figure, &way.root, &way.values)
     }
@@ -212,14 +211,14 @@ fn beside_crowns(
     let mut prediction = Prediction {
         twist: twist
             .as_ref()
-            .map(|twist| sight.figure(twist, &(&twist.values - &chosen), range)),
+            .map(|twist| sight.figure(twist, &(&twist.values - &chosen), &Range)),
         particulars: Particulars {
             twist_per_metre: limits
                 .twist_per_metre
                 .and(twist.as_ref())
                 .map(|twist| twist.at_places(&objective.cross_places))
                 .filter(|twist| twist.at.len() > 1)
-                .map(|twist| sight.figure(&twist, &twist.values, twists_most(&twist.at))),
+                .map(|twist| sight.figure(&twist, &twist.values, &twists_most(&twist.at))),
             local: limits
                 .local
                 .iter()
@@ -241,7 +240,7 @@ fn beside_crowns(
         if limits.straightness.is_some() {
             let crown = survey.aim.crown.unwrap_or(0.0);
             let values = &way.values - crowned(&way.at, crown);
-            let figure = sight.figure(&way, &values, range);
+            let figure = sight.figure(&way, &values, &Range);
             particulars.straightness_from_chosen.push((side, figure));
         }
         let read = way.at_places(places);
@@ -251,7 +250,7 @@ fn beside_crowns(
                 &read.at,
                 &read.values,
                 local.limit.over,
-                |statistic| sight.figure(&read, &read.values, statistic),
+                |statistic| sight.figure(&read, &read.values, &statistic),
             );
             local.ways.extend(told);
         }

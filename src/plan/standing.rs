@@ -49,7 +49,7 @@ impl<'p> Standing<'p> {
         let history = History::after(passes, pass)?;
         let objective = Objective::of(survey, &history, level);
         let judged = Judged::of(passes, pass);
-        let root = &objective.root * judged.widening();
+        let root = &objective.root * judged.widening;
         let now = seen(&objective, &objective.now, &root, survey);
         let supposed = meant(&objective, &objective.now, &root, survey);
         let by_itself = if judged.off_scale() {

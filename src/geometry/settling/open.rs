@@ -5,11 +5,11 @@ use nalgebra::DVector;
 use super::Subject;
 use crate::geometry::adjustment::Adjustment;
 use crate::geometry::convex::Convexity;
-use crate::geometry::extreme::Noise;
+use crate::geometry::extreme::{Noise, Range};
 use crate::geometry::figure::{Figure, Verdict};
 use crate::geometry::local::{departs_most, twists_most};
 use crate::geometry::particulars::{Particulars, crowned, evenly_twisted};
-use crate::geometry::reference_line::{ReferenceLine, range};
+use crate::geometry::reference_line::ReferenceLine;
 use crate::geometry::shape::{BedShape, Way};
 use crate::geometry::sight::{cross_slopes, departures};
 use crate::survey::Survey;
@@ -168,15 +168,15 @@ impl Open {
         match self.subject {
             Subject::Crown(_) => noise.largest_departure(values),
             Subject::Straightness(_) if self.line == ReferenceLine::MinimumZone => {
-                noise.figure(values, |bed| self.line.straightness(at, bed))
+                noise.figure(values, &|bed: &[f64]| self.line.straightness(at, bed))
             }
-            Subject::TwistPerMetre => noise.figure(values, twists_most(at)),
+            Subject::TwistPerMetre => noise.figure(values, &twists_most(at)),
             Subject::Local(_, limit) => match departs_most(at, limit.over) {
-                Some(departs_most) => noise.figure(values, departs_most),
-                None => noise.figure(values, range),
+                Some(departs_most) => noise.figure(values, &departs_most),
+                None => noise.figure(values, &Range),
             },
             Subject::Twist | Subject::Straightness(_) | Subject::Convex(_) => {
-                noise.figure(values, range)
+                noise.figure(values, &Range)
             }
         }
     }
