@@ -42,6 +42,7 @@ pub enum Form {
 
 /// One bed, read once.
 pub struct Case {
+    pub number: u64,
     pub bed: Bed,
     pub level: Level,
     pub pass: Pass,
@@ -65,6 +66,7 @@ impl Case {
         let stations = walk.stations(&bed, base, &mut generator);
         let pass = read(&bed, &level, &stations, &mut generator);
         Self {
+            number,
             bed,
             level,
             pass,
@@ -100,6 +102,7 @@ impl Case {
         let stations = walk.stations(&bed, 0.2, &mut generator);
         let pass = read(&bed, &level, &stations, &mut generator);
         Self {
+            number,
             bed,
             level,
             pass,
