@@ -44,16 +44,23 @@ pub(super) fn statistics(page: &mut Page, report: &ShapeReport, units: LengthUni
 }
 
 fn global_test(report: &ShapeReport) -> String {
-    match report.closure.global {
-        None => "Nothing checks the readings: no line closes on another.".to_owned(),
-        Some(test) => format!(
-            "Weighted sum of squared misfits {}, degrees of freedom {}: as much or more in{TIE}{}{TIE}% of good \
-             passes.",
-            short_number(test.chi_square, 2),
-            test.freedom,
-            short_number(test.p * 100.0, 1)
+    let Some(test) = report.closure.global else {
+        return "Nothing checks the readings: no line closes on another.".to_owned();
+    };
+    let widened = match test.widening() {
+        times if times > 1.0 => format!(
+            " Every uncertainty is made {} times as wide for it.",
+            short_number(times, 1)
         ),
-    }
+        _ => String::new(),
+    };
+    format!(
+        "Weighted sum of squared misfits {}, degrees of freedom {}: as much or more in{TIE}{}{TIE}% of good \
+         passes.{widened}",
+        short_number(test.chi_square, 2),
+        test.freedom,
+        short_number(test.p * 100.0, 1)
+    )
 }
 
 fn checked(report: &ShapeReport) -> String {
