@@ -208,7 +208,13 @@ fn a_planned_pass_is_filled() {
         .run();
     assert_eq!((run.status, run.complained.as_str()), (0, ""));
     let lists = &BLOCK[BLOCK.find("cross").unwrap()..];
-    assert_eq!(machine.text(), planned.clone() + lists);
+    let text = machine.text();
+    let written = text.strip_prefix(&planned).expect("kept as it was");
+    // It is taken now, and says so.
+    let (taken, rest) = written.split_once('\n').expect("lines");
+    let taken = taken.strip_prefix("taken = ").expect("a date");
+    assert!(taken.parse::<toml::value::Datetime>().is_ok(), "{taken}");
+    assert_eq!(rest, lists);
     for option in ["--level master", "--stations 200", "--reversed"] {
         let machine = Machine::with(&planned);
         let run = machine
@@ -220,6 +226,28 @@ fn a_planned_pass_is_filled() {
             run.complained.contains("pass 1 is begun or planned"),
             "{run:?}"
         );
+    }
+}
+
+/// What was read before the bed was turned and what is read after it are of two beds.
+#[test]
+fn a_pass_begun_before_something_was_turned_is_not_gone_on_with() {
+    let half = SURVEY.replace("\"1.5F\", \"0.5F\"", "\"1.5F\", \"\"");
+    let turned = format!("{half}[pass.turned]\nF1 = 1\n");
+    for (text, begins) in [(&half, false), (&turned, true)] {
+        let machine = Machine::with(text);
+        let run = machine.program("readings bed.toml").input("1F\n").run();
+        assert_eq!((run.status, run.complained.as_str()), (0, ""));
+        assert_eq!(
+            machine.text().matches("[[pass]]").count(),
+            1 + usize::from(begins),
+            "{run:?}"
+        );
+        let said = run
+            .printed
+            .replace('\n', " ")
+            .contains("this is a new pass");
+        assert_eq!(said, begins, "{}", run.printed);
     }
 }
 

@@ -263,7 +263,7 @@ fn before_reading(
     let survey = &source.survey;
     let mut page = Page::new(output::width());
     if let Some(before) = before
-        && matches!(target.begin, Begin::New { .. } | Begin::Planned)
+        && matches!(target.begin, Begin::New { .. } | Begin::Planned { .. })
         && survey.passes[before].turned.is_none()
     {
         page.paragraph(&Prose::from(format!(
@@ -271,6 +271,17 @@ fn before_reading(
              `quarterturn turned {}`.",
             before + 1,
             source.name
+        )));
+    }
+    let is_left =
+        |before| target::lists(source, before).is_ok_and(|lists| target::has_open(&lists));
+    if let Some(before) = before
+        && matches!(target.begin, Begin::New { .. })
+        && is_left(before)
+    {
+        page.paragraph(&Prose::from(format!(
+            "Something was turned after pass {} was begun: what it lacks stays open, and this is a new pass.",
+            before + 1
         )));
     }
     let is_other = before.is_some_and(|before| survey.passes[before].level != target.level);
@@ -311,9 +322,8 @@ pub(super) fn is_open(source: &Source) -> Result<bool, Failure> {
     let Some(index) = source.survey.passes.len().checked_sub(1) else {
         return Ok(false);
     };
-    let lists = target::lists(source, index)?;
-    let is_planned = lists.is_empty() && !source.survey.passes[index].readings.is_empty();
-    Ok(is_planned || lists.iter().any(|list| list.open.contains(&true)))
+    let pass = &source.survey.passes[index];
+    Ok(target::goes_on(pass, &target::lists(source, index)?))
 }
 
 /// Whether any reading of a pass was taken.

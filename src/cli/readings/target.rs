@@ -44,7 +44,10 @@ pub(super) enum Begin {
     /// Its lists are there.
     Begun,
     /// Its places are there and its lists are not.
-    Planned,
+    Planned {
+        /// When it is taken, as a TOML date, where it does not say so.
+        taken: Option<String>,
+    },
     /// It is there with fewer places, these come after them.
     More(Vec<Reading>),
     /// Nothing of it is there.
@@ -85,16 +88,14 @@ impl Target {
         if let Some(index) = last.filter(|_| !wishes.new) {
             let pass = &survey.passes[index];
             let lists = lists(source, index)?;
-            let is_open = lists.iter().any(|list| list.open.contains(&true));
-            let is_planned = lists.is_empty() && !pass.readings.is_empty();
-            if is_open || is_planned {
+            if goes_on(pass, &lists) {
                 if wishes.shape_the_pass() {
                     return Err(failure::pass_begun(index + 1));
                 }
-                return Ok(if is_open {
-                    Self::begun(index, pass, &lists, wishes)
-                } else {
+                return Ok(if lists.is_empty() {
                     Self::planned(index, survey, pass, wishes)
+                } else {
+                    Self::begun(index, pass, &lists, wishes)
                 });
             }
         }
@@ -229,7 +230,9 @@ impl Target {
             readings,
             walk,
             packing: pass.conditions.packing,
-            begin: Begin::Planned,
+            begin: Begin::Planned {
+                taken: pass.taken.is_none().then(now),
+            },
             proposed: None,
         }
     }
@@ -302,7 +305,7 @@ impl Target {
         let mut mistakes = attempt(self).map_err(spoiled)?;
         if mistakes.is_some()
             && wishes.taken.is_none()
-            && let Begin::New { taken } = &mut self.begin
+            && let Begin::New { taken } | Begin::Planned { taken } = &mut self.begin
         {
             *taken = None;
             mistakes = attempt(self).map_err(spoiled)?;
@@ -326,7 +329,11 @@ impl Target {
     ) -> Result<String, CannotEdit> {
         match &self.begin {
             Begin::Begun => Ok(text.to_owned()),
-            Begin::Planned => edit::begin_pass(text, self.index, readings),
+            Begin::Planned { taken: None } => edit::begin_pass(text, self.index, readings),
+            Begin::Planned { taken: Some(taken) } => {
+                let dated = edit::set_taken(text, self.index, taken)?;
+                edit::begin_pass(&dated, self.index, readings)
+            }
             Begin::More(more) => edit::extend_pass(text, survey.units, self.index, more),
             Begin::New { taken } => edit::append_pass(
                 text,
@@ -341,6 +348,21 @@ impl Target {
             ),
         }
     }
+}
+
+/// Whether places of a pass are still to be read; those that were open when something was turned stay so.
+pub(super) fn goes_on(pass: &Pass, lists: &[OpenList]) -> bool {
+    let is_turned = pass
+        .turned
+        .as_ref()
+        .is_some_and(|turned| !turned.is_empty());
+    let is_planned = lists.is_empty() && !pass.readings.is_empty();
+    (is_planned || has_open(lists)) && !is_turned
+}
+
+/// Whether any place of the lists is open.
+pub(super) fn has_open(lists: &[OpenList]) -> bool {
+    lists.iter().any(|list| list.open.contains(&true))
 }
 
 /// The lists of a pass in the file.

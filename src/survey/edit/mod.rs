@@ -25,7 +25,7 @@ pub use key::{set_key, value_of};
 pub use merge::{difference, merged};
 pub use pass::{
     Draft, OpenList, append_pass, begin_pass, extend_pass, lists, set_felt, set_level, set_note,
-    set_packing, set_reading, set_unfinished,
+    set_packing, set_reading, set_taken, set_unfinished,
 };
 pub use turned::set_turned;
 

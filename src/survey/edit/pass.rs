@@ -327,6 +327,11 @@ pub fn set_packing(text: &str, pass: usize, packing: Packing) -> Result<String, 
     set_value(text, pass, "packing", &strips(packing))
 }
 
+/// Writes when a pass is taken, a TOML date.
+pub fn set_taken(text: &str, pass: usize, taken: &str) -> Result<String, CannotEdit> {
+    set_value(text, pass, "taken", taken)
+}
+
 /// Writes the name of the level of a pass.
 pub fn set_level(text: &str, pass: usize, level: &str) -> Result<String, CannotEdit> {
     set_value(text, pass, "level", &layout::text(level))
