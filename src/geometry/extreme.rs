@@ -188,7 +188,11 @@ impl Noise {
             return Some(([0.0, 0.0], 0.0));
         }
         let usual = self.median(statistic);
-        let rivals = rivals * (seen / statistic.of(rivals.as_slice()));
+        // A form that shows nothing cannot be stretched to what was seen.
+        let rivals = match statistic.of(rivals.as_slice()) {
+            shown if shown > 0.0 => rivals * (seen / shown),
+            _ => values.clone(),
+        };
         let low = self.stretches(&rivals, seen, statistic).shown(0.975) * seen;
         let own = self.stretches(values, seen, statistic);
         let mut high = own.shown(0.025) * seen;
