@@ -406,10 +406,24 @@ impl<'o> Open<'o> {
     }
 
     /// Those of these readings that are more likely on the scale than off it, where they leave less open of all that limits are set for
-    /// than a coarser level would (variances) that is sure to see everything; else all of them.
+    /// than a coarser level would (variances) that is sure to see everything; else all of them. A line that is
+    /// read is read to its ends: read less far, it would be proven less far.
     fn more_likely_seen(&self, order: Vec<usize>, coarser: &DVector<f64>) -> Vec<usize> {
         let likely = likely_on_scale(self.survey, self.spots);
-        let kept: Vec<usize> = order.iter().copied().filter(|&spot| likely[spot]).collect();
+        let all = &self.spots.all;
+        let ends_a_line = |spot: usize| {
+            let spot = &all[spot];
+            let of_line = || (0..all.len()).filter(|&other| all[other].line == spot.line);
+            let is_read = of_line().any(|other| likely[other]);
+            let is_end = of_line().all(|other| all[other].at >= spot.at)
+                || of_line().all(|other| all[other].at <= spot.at);
+            is_read && is_end
+        };
+        let kept: Vec<usize> = order
+            .iter()
+            .copied()
+            .filter(|&spot| likely[spot] || ends_a_line(spot))
+            .collect();
         let leave = self.left_open(&kept);
         let mut limited = (0..leave.len()).filter(|&i| self.limits[i].is_some());
         if limited.all(|i| leave[i] < coarser[i]) {
